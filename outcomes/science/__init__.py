@@ -1,0 +1,1 @@
+"""Pure arithmetic on scores; readable without knowing Django."""

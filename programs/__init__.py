@@ -1,0 +1,1 @@
+"""What was prescribed and done, and how the knee answered to it."""

@@ -1,0 +1,1 @@
+"""Pure arithmetic on dose and response; readable without knowing Django."""
