@@ -1,0 +1,181 @@
+"""The cast, the clock and the database that every test shares.
+
+The cast is always the same: `clinician` works at `site` and owns the cases;
+`colleague` works there too; `lead` leads it; `administrator` has no clinical
+pages; `stranger` works at `other_site` and must never see anything of it.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from datetime import date, datetime, time
+from typing import Any
+
+import psycopg
+import pytest
+from django.db import connection
+from django.db.backends.sqlite3.operations import DatabaseOperations
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from clinic.access import Role
+from clinic.models import Site, User
+
+PASSPHRASE = "nine violet kettles hum"
+NO_CHROMIUM = "no Chromium found"
+
+
+# The run
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Stop at once, with a sentence, when DATABASE_URL leads nowhere."""
+    url = os.environ.get("DATABASE_URL", "")
+    if not url.startswith("postgres") or hasattr(session.config, "workerinput"):
+        return
+    try:
+        psycopg.connect(url, connect_timeout=5).close()
+    except psycopg.OperationalError as error:
+        pytest.exit(f"DATABASE_URL is set, but nothing answers there: {error}", 3)
+
+
+def pytest_report_header() -> str:
+    """Name the database of this run."""
+    return f"database: {connection.vendor}"
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """Say loudly how many browser tests did not run."""
+    skipped = terminalreporter.stats.get("skipped", [])
+    if count := sum(NO_CHROMIUM in str(report.longrepr) for report in skipped):
+        terminalreporter.write_sep(
+            "!",
+            f"{count} BROWSER TESTS DID NOT RUN: {NO_CHROMIUM} "
+            "(install chromium, or set CHROMIUM to its path)",
+            red=True,
+            bold=True,
+        )
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None) -> Iterator[None]:
+    """Let the emptying of tables after a live-server test pass the triggers.
+
+    The audit trail refuses deletion by a trigger, and SQLite empties a table by
+    deleting its rows; PostgreSQL truncates, which row triggers do not see.
+    """
+    plain_flush = DatabaseOperations.sql_flush
+
+    def flush_around_triggers(self: Any, *args: Any, **kwargs: Any) -> list[str]:
+        with self.connection.cursor() as cursor:
+            cursor.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'")
+            triggers = cursor.fetchall()
+        dropped = [f"DROP TRIGGER {self.quote_name(name)}" for name, _ in triggers]
+        restored = [sql for _, sql in triggers]
+        return [*dropped, *plain_flush(self, *args, **kwargs), *restored]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(DatabaseOperations, "sql_flush", flush_around_triggers)
+        yield
+
+
+# The clock
+
+
+@pytest.fixture
+def today() -> date:
+    """A fixed Monday; tests count from here, not from the calendar on the wall."""
+    return date(2026, 6, 1)
+
+
+@pytest.fixture
+def clock(today: date, monkeypatch: pytest.MonkeyPatch) -> Callable[[date], None]:
+    """Hold the app's clock at ten in the morning of `today`; call it to move on."""
+
+    def move_to(day: date) -> None:
+        morning = datetime.combine(day, time(10), timezone.get_default_timezone())
+        monkeypatch.setattr(timezone, "now", lambda: morning)
+
+    move_to(today)
+    return move_to
+
+
+# The cast
+
+
+def make_person(username: str, *, site: Site, role: Role = Role.CLINICIAN) -> User:
+    """Make a person who can sign in with PASSPHRASE."""
+    return User.objects.create_user(
+        username=username,
+        password=PASSPHRASE,
+        first_name=username.split(".")[0].upper(),
+        last_name=username.split(".")[1].capitalize(),
+        site=site,
+        role=role,
+    )
+
+
+@pytest.fixture
+def site(db: None) -> Site:
+    """The site of the cast."""
+    return Site.objects.create(name="Invented Knee Clinic")
+
+
+@pytest.fixture
+def other_site(db: None) -> Site:
+    """A second site of the same installation."""
+    return Site.objects.create(name="Invented Hill Clinic")
+
+
+@pytest.fixture
+def clinician(site: Site) -> User:
+    """Owns the cases."""
+    return make_person("c.avermore", site=site)
+
+
+@pytest.fixture
+def colleague(site: Site) -> User:
+    """Works at the same site, with other cases."""
+    return make_person("d.brellow", site=site)
+
+
+@pytest.fixture
+def lead(site: Site) -> User:
+    """Leads the site."""
+    return make_person("e.corran", site=site, role=Role.LEAD)
+
+
+@pytest.fixture
+def administrator(site: Site) -> User:
+    """Manages the people of the site and sees no case."""
+    return make_person("f.dunmire", site=site, role=Role.ADMINISTRATOR)
+
+
+@pytest.fixture
+def stranger(other_site: Site) -> User:
+    """A clinician of the other site."""
+    return make_person("g.estwick", site=other_site)
+
+
+@pytest.fixture
+def signed_in() -> Callable[[User], Client]:
+    """Return a test client in which the given person is signed in."""
+
+    def sign_in(user: User, **defaults: Any) -> Client:
+        client = Client(**defaults)
+        client.force_login(user)
+        return client
+
+    return sign_in
+
+
+@pytest.fixture
+def query_count() -> Callable[[Client, str], int]:
+    """Count the queries of one page; compare two counts, not one with a number."""
+
+    def count(client: Client, path: str) -> int:
+        with CaptureQueriesContext(connection) as queries:
+            assert client.get(path).status_code == 200
+        return len(queries)
+
+    return count
