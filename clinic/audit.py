@@ -1,0 +1,42 @@
+"""The acts that go on the record: one code and one sentence each."""
+
+from dataclasses import dataclass
+
+ACTIONS: dict[str, "Action"] = {}
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """A kind of act; making a second one of the same code raises ValueError."""
+
+    code: str
+    sentence: str
+
+    def __post_init__(self) -> None:
+        if self.code in ACTIONS:
+            raise ValueError(f"Audit action {self.code!r} exists already.")
+        ACTIONS[self.code] = self
+
+
+SITE_ADDED = Action("site.added", "added the site")
+PERSON_INVITED = Action("person.invited", "invited a person")
+PERSON_DEACTIVATED = Action("person.deactivated", "deactivated a person")
+PERSON_REACTIVATED = Action("person.reactivated", "reactivated a person")
+SIGN_IN_RESET = Action("person.sign_in_reset", "made a new one-time sign-in")
+SIGNED_IN = Action("session.signed_in", "signed in")
+SIGNED_OUT = Action("session.signed_out", "signed out")
+PATIENT_ADMITTED = Action("patient.admitted", "added the patient")
+EPISODE_OPENED = Action("episode.opened", "opened the episode")
+EPISODE_CHANGED = Action("episode.changed", "changed the episode")
+EPISODE_DISCHARGED = Action("episode.discharged", "discharged the case")
+EPISODE_REOPENED = Action("episode.reopened", "took back the discharge")
+EPISODE_VOIDED = Action("episode.voided", "voided the episode")
+CASE_TRANSFERRED = Action("case.transferred", "handed the case over")
+CASE_COVERED = Action("case.covered", "arranged cover")
+COVER_ENDED = Action("case.cover_ended", "ended the cover")
+SCREEN_ANSWERED = Action("screen.answered", "answered the red-flag screen")
+SCREEN_DECIDED = Action("screen.decided", "decided on a red-flag answer")
+VISIT_RECORDED = Action("visit.recorded", "logged the visit")
+VISIT_CHANGED = Action("visit.changed", "changed the visit")
+VISIT_VOIDED = Action("visit.voided", "voided the visit")
+CONTACT_LOGGED = Action("contact.logged", "logged a contact attempt")

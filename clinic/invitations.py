@@ -1,0 +1,60 @@
+"""Sites and people: made from the browser or the command line, entered by a link."""
+
+from django.contrib.auth.tokens import default_token_generator
+from django.db import transaction
+from django.urls import reverse
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
+
+from . import audit
+from .models import AuditEvent, Site, User
+
+
+@transaction.atomic
+def add_person(
+    *, site: Site, username: str, role: str, by: User | None = None, **names: str
+) -> User:
+    """Add a person without a passphrase; they choose one at the one-time sign-in."""
+    person = User(site=site, username=username, role=role, **names)
+    person.set_unusable_password()
+    person.full_clean(exclude=["password"])
+    person.save()
+    AuditEvent.objects.record(
+        audit.PERSON_INVITED, by=by or person, person=username, role=role
+    )
+    return person
+
+
+@transaction.atomic
+def add_site(name: str, *, by: User | None = None) -> Site:
+    """Add a site; the name must be new. Raises ValidationError."""
+    site = Site(name=name.strip())
+    site.full_clean()
+    site.save()
+    if by:
+        AuditEvent.objects.record(audit.SITE_ADDED, by=by, name=site.name)
+    return site
+
+
+def one_time_path(person: User) -> str:
+    """Return the address of the one-time sign-in; using it makes it useless."""
+    uid = urlsafe_base64_encode(force_bytes(person.pk))
+    token = default_token_generator.make_token(person)
+    return reverse("first_sign_in", args=[uid, token])
+
+
+@transaction.atomic
+def reset_sign_in(person: User, *, by: User) -> None:
+    """Withdraw the passphrase, so that only a new one-time sign-in opens the door."""
+    person.set_unusable_password()
+    person.save(update_fields=["password"])
+    AuditEvent.objects.record(audit.SIGN_IN_RESET, by=by, person=person.username)
+
+
+@transaction.atomic
+def set_active(person: User, *, by: User, is_active: bool) -> None:
+    """Let a person in or keep them out; their sessions end at the next request."""
+    person.is_active = is_active
+    person.save(update_fields=["is_active"])
+    action = audit.PERSON_REACTIVATED if is_active else audit.PERSON_DEACTIVATED
+    AuditEvent.objects.record(action, by=by, person=person.username)

@@ -1,0 +1,343 @@
+"""Patients, episodes of care and what happens in them."""
+
+from django.core.validators import MaxValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from ..querysets import CoverQuerySet, EpisodeQuerySet
+from .base import SiteRecord, VoidableRecord, voided_whole
+from .people import User
+
+
+class Side(models.TextChoices):
+    """The index knee."""
+
+    LEFT = "left", "Left knee"
+    RIGHT = "right", "Right knee"
+
+
+class Patient(SiteRecord):
+    """A person in care, known by the clinic's own record number."""
+
+    class Sex(models.TextChoices):
+        """As the clinic records it."""
+
+        FEMALE = "F", "Female"
+        MALE = "M", "Male"
+        OTHER = "X", "Another or not stated"
+
+    record_number = models.CharField(max_length=40)
+    family_name = models.CharField(max_length=120)
+    given_name = models.CharField(max_length=120)
+    birth_date = models.DateField()
+    sex = models.CharField(max_length=1, choices=Sex.choices)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        constraints = [
+            # Serves: find by number at admission and in the importer.
+            models.UniqueConstraint(
+                fields=["site", "record_number"], name="patient_number_unique"
+            ),
+            models.CheckConstraint(
+                condition=Q(sex__in=["F", "M", "X"]), name="patient_sex_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.family_name}, {self.given_name}"
+
+    def get_absolute_url(self) -> str:
+        """Return the page that lists the person's episodes."""
+        return reverse("outcomes:patient", args=[self.pk])
+
+
+class Episode(VoidableRecord):
+    """Care for one knee, from opening to discharge."""
+
+    class Activity(models.TextChoices):
+        """How much the knee is asked to do."""
+
+        DAILY = "daily", "Daily life only"
+        RECREATION = "recreation", "Recreational activity"
+        SPORT = "sport", "Regular sport"
+        COMPETITION = "competition", "Competitive sport"
+
+    class Settling(models.TextChoices):
+        """How long the knee takes to settle after it was provoked."""
+
+        MINUTES = "minutes", "Within minutes"
+        HOUR = "hour", "In an hour or so"
+        DAY = "day", "Hours to a day"
+
+    class Provoked(models.TextChoices):
+        """What it takes to provoke the knee."""
+
+        LIGHT = "light", "Light load"
+        MODERATE = "moderate", "Moderate load"
+        HEAVY = "heavy", "Heavy or long load"
+
+    class Irritability(models.TextChoices):
+        """The level that the clinician judges from the three facts."""
+
+        LOW = "low", "Low"
+        MODERATE = "moderate", "Moderate"
+        HIGH = "high", "High"
+
+    class Reason(models.TextChoices):
+        """Why care ended (common practice, no source)."""
+
+        GOALS_MET = "goals met", "Goals met"
+        NO_FURTHER_BENEFIT = "no further benefit", "No further benefit"
+        STOPPED_ATTENDING = "stopped attending", "Stopped attending"
+        REFERRED_ON = "referred on", "Referred on"
+        MOVED_AWAY = "moved away", "Moved away"
+        OTHER = "other", "Other"
+
+    patient = models.ForeignKey(Patient, models.PROTECT, related_name="episodes")
+    side = models.CharField(max_length=5, choices=Side.choices)
+    is_bilateral = models.BooleanField(default=False)
+    symptom_onset_on = models.DateField()
+    opened_on = models.DateField()
+    clinician = models.ForeignKey(User, models.PROTECT, related_name="episodes")
+    activity_level = models.CharField(
+        max_length=12, choices=Activity.choices, blank=True
+    )
+    sport = models.CharField(max_length=120, blank=True)
+    goals = models.TextField(blank=True)
+    provoked_by = models.CharField(max_length=8, choices=Provoked.choices, blank=True)
+    pain_when_provoked = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MaxValueValidator(10)]
+    )
+    settles_in = models.CharField(max_length=7, choices=Settling.choices, blank=True)
+    irritability = models.CharField(
+        max_length=8, choices=Irritability.choices, blank=True
+    )
+    primary_measure = models.CharField(max_length=20, default="akps")
+    # Weeks after opening; empty means the site's own schedule.
+    schedule_weeks = models.JSONField(default=list, blank=True)
+    continues = models.ForeignKey(
+        "self",
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="recurrences",
+        help_text="The earlier episode of the same knee, when this is a recurrence.",
+    )
+    discharged_on = models.DateField(null=True, blank=True)
+    discharge_reason = models.CharField(
+        max_length=20, choices=Reason.choices, blank=True
+    )
+    discharge_note = models.TextField(blank=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+    version = models.PositiveIntegerField(default=1, editable=False)
+
+    objects = EpisodeQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["patient", "side"],
+                condition=Q(discharged_on__isnull=True, voided_at__isnull=True),
+                name="episode_one_open_per_knee",
+                violation_error_message="This knee already has an open episode.",
+            ),
+            models.CheckConstraint(
+                condition=Q(side__in=Side.values), name="episode_side_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(symptom_onset_on__lte=F("opened_on")),
+                name="episode_onset_before_opening",
+            ),
+            models.CheckConstraint(
+                condition=Q(discharged_on__isnull=True, discharge_reason="")
+                | (Q(discharged_on__gte=F("opened_on")) & ~Q(discharge_reason="")),
+                name="episode_discharge_whole",
+            ),
+            models.CheckConstraint(
+                condition=Q(pain_when_provoked__isnull=True)
+                | Q(pain_when_provoked__lte=10),
+                name="episode_pain_in_range",
+            ),
+            voided_whole("episode_voided_whole"),
+        ]
+        indexes = [
+            # Serves: the caseload (open episodes of a site, or of a clinician).
+            models.Index(
+                fields=["site", "clinician"],
+                condition=Q(discharged_on__isnull=True, voided_at__isnull=True),
+                name="episode_caseload",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.patient}, {self.get_side_display().lower()}"
+
+    def get_absolute_url(self) -> str:
+        """Return the case page."""
+        return reverse("outcomes:case", args=[self.pk])
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the case is in care."""
+        return self.discharged_on is None and self.voided_at is None
+
+
+class Cover(SiteRecord):
+    """A colleague who treats a case while its clinician is away."""
+
+    episode = models.ForeignKey(Episode, models.PROTECT, related_name="covers")
+    covered_by = models.ForeignKey(User, models.PROTECT, related_name="covers")
+    from_on = models.DateField()
+    until_on = models.DateField()
+    reason = models.CharField(max_length=200)
+    arranged_by = models.ForeignKey(User, models.PROTECT, related_name="+")
+    ended_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    objects = CoverQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(until_on__gte=F("from_on")), name="cover_ends_after_start"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.covered_by} covers {self.episode} until {self.until_on}"
+
+
+class Visit(VoidableRecord):
+    """One appointment of an episode: attended or not."""
+
+    class Attendance(models.TextChoices):
+        """What became of the appointment."""
+
+        ATTENDED = "attended", "Attended"
+        DID_NOT_ATTEND = "did_not_attend", "Did not attend"
+        CANCELLED = "cancelled", "Cancelled"
+
+    episode = models.ForeignKey(Episode, models.PROTECT, related_name="visits")
+    visited_on = models.DateField()
+    attendance = models.CharField(max_length=14, choices=Attendance.choices)
+    clinician = models.ForeignKey(User, models.PROTECT, related_name="visits")
+    note = models.TextField(blank=True)
+    next_planned_on = models.DateField(null=True, blank=True)
+    recorded_at = models.DateTimeField(auto_now_add=True)
+    version = models.PositiveIntegerField(default=1, editable=False)
+
+    class Meta:
+        constraints = [
+            # Serves: the visits of a case in order of time.
+            models.UniqueConstraint(
+                fields=["episode", "visited_on"],
+                condition=Q(voided_at__isnull=True),
+                name="visit_one_per_day",
+                violation_error_message="This case already has a visit on that day.",
+            ),
+            models.CheckConstraint(
+                condition=Q(
+                    attendance__in=["attended", "did_not_attend", "cancelled"]
+                ),
+                name="visit_attendance_known",
+            ),
+            models.CheckConstraint(
+                condition=Q(next_planned_on__isnull=True)
+                | Q(next_planned_on__gt=F("visited_on")),
+                name="visit_next_is_later",
+            ),
+            voided_whole("visit_voided_whole"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.episode} on {self.visited_on}"
+
+    @property
+    def was_attended(self) -> bool:
+        """Whether the patient came."""
+        return self.attendance == self.Attendance.ATTENDED
+
+
+class Screen(VoidableRecord):
+    """Answers to the red-flag checklist, and the clinician's decision on them."""
+
+    class Form(models.TextChoices):
+        """Which checklist was asked."""
+
+        FULL = "full", "Full screen"
+        SHORT = "short", "Short screen"
+
+    episode = models.ForeignKey(Episode, models.PROTECT, related_name="screens")
+    visit = models.ForeignKey(
+        Visit, models.PROTECT, null=True, blank=True, related_name="screens"
+    )
+    form = models.CharField(max_length=5, choices=Form.choices)
+    edition = models.PositiveSmallIntegerField()
+    # {concern key: true | false}; written once, read whole.
+    answers = models.JSONField()
+    is_positive = models.BooleanField()
+    answered_on = models.DateField()
+    answered_by = models.ForeignKey(User, models.PROTECT, related_name="+")
+    decision = models.TextField(blank=True)
+    decided_at = models.DateTimeField(null=True, blank=True, editable=False)
+    decided_by = models.ForeignKey(
+        User, models.PROTECT, null=True, blank=True, editable=False, related_name="+"
+    )
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(decided_at__isnull=True, decision="")
+                | (Q(decided_at__isnull=False) & ~Q(decision="")),
+                name="screen_decision_whole",
+            ),
+            voided_whole("screen_voided_whole"),
+        ]
+        indexes = [
+            # Serves: the undecided positive answers of a caseload.
+            models.Index(
+                fields=["episode", "answered_on"], name="screen_of_episode"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_form_display()} of {self.episode} on {self.answered_on}"
+
+
+class ContactAttempt(SiteRecord):
+    """One try to reach a patient who was missed or is overdue."""
+
+    class Way(models.TextChoices):
+        """How it was tried."""
+
+        CALL = "call", "Telephone call"
+        MESSAGE = "message", "Text message"
+        EMAIL = "email", "E-mail"
+        LETTER = "letter", "Letter"
+        IN_PERSON = "in person", "In person"
+
+    class Result(models.TextChoices):
+        """What came of it."""
+
+        REACHED = "reached", "Reached, coming back"
+        DECLINED = "declined", "Reached, does not wish to come"
+        LEFT_WORD = "left word", "Left word"
+        NO_ANSWER = "no answer", "No answer"
+
+    episode = models.ForeignKey(Episode, models.PROTECT, related_name="contacts")
+    tried_on = models.DateField()
+    way = models.CharField(max_length=9, choices=Way.choices)
+    result = models.CharField(max_length=9, choices=Result.choices)
+    note = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(User, models.PROTECT, related_name="+")
+    recorded_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        indexes = [
+            # Serves: the contact log of a case, newest first.
+            models.Index(fields=["episode", "-tried_on"], name="contact_of_episode"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_way_display()} on {self.tried_on}"

@@ -1,0 +1,64 @@
+"""Which rows a person may see: every clinical query starts here."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any, Self
+
+from django.db import models
+from django.db.models import Q
+
+from .access import Capability, can
+
+if TYPE_CHECKING:
+    from .models import User
+
+
+class SiteQuerySet(models.QuerySet[Any]):
+    """Rows of one site."""
+
+    def for_user(self, user: User) -> Self:
+        """Narrow to the person's own site; nothing for those without cases."""
+        if not can(user, Capability.SEE_CASES):
+            return self.none()
+        return self.filter(site_id=user.site_id)
+
+
+class VoidableQuerySet(SiteQuerySet):
+    """Rows that are voided rather than deleted."""
+
+    def standing(self) -> Self:
+        """Leave out what was voided."""
+        return self.filter(voided_at__isnull=True)
+
+
+class EpisodeQuerySet(VoidableQuerySet):
+    """Episodes of care."""
+
+    def open(self) -> Self:
+        """Keep episodes in care: neither discharged nor voided."""
+        return self.standing().filter(discharged_on__isnull=True)
+
+    def on_caseload_of(self, user: User, on: date) -> Self:
+        """Keep the person's own episodes and those they cover on a day."""
+        covered = user.covers.active(on).values("episode_id")
+        return self.filter(Q(clinician=user) | Q(pk__in=covered))
+
+    def found_by(self, words: str) -> Self:
+        """Keep episodes whose patient's name or record number holds every word."""
+        found = self
+        for word in words.split():
+            found = found.filter(
+                Q(patient__family_name__icontains=word)
+                | Q(patient__given_name__icontains=word)
+                | Q(patient__record_number__icontains=word)
+            )
+        return found
+
+
+class CoverQuerySet(SiteQuerySet):
+    """Cover for an absent clinician."""
+
+    def active(self, on: date) -> Self:
+        """Keep cover that holds on a day."""
+        return self.filter(from_on__lte=on, until_on__gte=on, ended_at__isnull=True)

@@ -1,0 +1,205 @@
+"""Settings: one file, safe by default, changed through the environment only."""
+
+import secrets
+from importlib.util import find_spec
+from pathlib import Path
+
+import environ
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+env = environ.Env()
+BASE_DIR = Path(__file__).resolve().parent.parent
+LOOPBACK = ["127.0.0.1", "localhost", "[::1]"]
+
+
+def switch(name: str, *, default: bool) -> bool:
+    """Read an on/off setting; any other word is refused."""
+    word = env.str(name, default="on" if default else "off")
+    if word not in ("on", "off"):
+        raise ImproperlyConfigured(f"{name} is {word!r}: write on or off.")
+    return word == "on"
+
+
+def secret_key(data_dir: Path) -> str:
+    """Return the key from the environment, or the one kept in the data folder."""
+    if key := env.str("TROCHLEA_KEY", default=""):
+        return key
+    if env.str("DATABASE_URL", default=""):
+        raise ImproperlyConfigured(
+            "Set TROCHLEA_KEY to 50 or more random characters: every web process "
+            "that shares the database needs the same key. "
+            "To make one: python -c 'import secrets; print(secrets.token_urlsafe(50))'"
+        )
+    data_dir.mkdir(parents=True, exist_ok=True)
+    kept = data_dir / "key"
+    if not kept.exists():
+        kept.touch(mode=0o600)
+        kept.write_text(secrets.token_urlsafe(64), encoding="ascii")
+    return kept.read_text(encoding="ascii").strip()
+
+
+# Where things are kept
+DATA_DIR = Path(env.str("TROCHLEA_DATA", default=str(BASE_DIR / ".data"))).resolve()
+SECRET_KEY = secret_key(DATA_DIR)
+
+# Who can reach it: loopback only, until hosts are named
+ALLOWED_HOSTS = env.list("TROCHLEA_HOSTS", default=LOOPBACK)
+IS_LOOPBACK_ONLY = set(ALLOWED_HOSTS) <= set(LOOPBACK)
+HTTPS = switch("TROCHLEA_HTTPS", default=not IS_LOOPBACK_ONLY)
+CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS] if HTTPS else []
+DEBUG = False
+
+# The applications, lowest first
+INSTALLED_APPS = [
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django_htmx",
+    "csp",
+    "clinic.apps.ClinicConfig",
+    "programs.apps.ProgramsConfig",
+    "outcomes.apps.OutcomesConfig",
+]
+MIDDLEWARE = [
+    "clinic.middleware.RequestId",
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "clinic.middleware.SignInRequired",
+    "clinic.middleware.NoStore",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+ROOT_URLCONF = "clinic.urls"
+WSGI_APPLICATION = "clinic.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": False,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "clinic.context.page_frame",
+            ],
+            "builtins": ["clinic.templatetags.clinic_format"],
+            "libraries": {},
+        },
+    },
+]
+FORM_RENDERER = "django.forms.renderers.DjangoDivFormRenderer"
+
+# The database: an embedded SQLite file, or PostgreSQL through DATABASE_URL
+SQLITE_OPTIONS = {
+    "transaction_mode": "IMMEDIATE",
+    "timeout": 20,
+    "init_command": (
+        "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;"
+        "PRAGMA mmap_size=134217728;PRAGMA journal_size_limit=27103364;"
+        "PRAGMA cache_size=-20000;"
+    ),
+}
+DATABASES = {
+    "default": env.db(
+        "DATABASE_URL", default=f"sqlite:///{DATA_DIR / 'trochlea.sqlite3'}"
+    )
+}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
+DATABASES["default"]["CONN_MAX_AGE"] = 600
+DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# People and sessions
+AUTH_USER_MODEL = "clinic.User"
+LOGIN_URL = "sign_in"
+LOGIN_REDIRECT_URL = "outcomes:caseload"
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+PASSWORD_RESET_TIMEOUT = 3 * 24 * 3600  # a one-time sign-in lasts three days
+# 15 characters where the passphrase is the sole factor: NIST SP 800-63B rev. 4.
+PASSWORD_MINIMUM = 15
+AUTH_PASSWORD_VALIDATORS = [
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": PASSWORD_MINIMUM},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation."
+        "UserAttributeSimilarityValidator"
+    },
+]
+# A shared tablet: 15 minutes idle, 12 hours overall; stricter than NIST SP 800-63B.
+SESSION_COOKIE_AGE = 15 * 60
+SESSION_SAVE_EVERY_REQUEST = True
+SESSION_ABSOLUTE_SECONDS = 12 * 3600
+SESSION_EXPIRE_AT_BROWSER_CLOSE = True
+
+# What the browser is told
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "session"
+CSRF_COOKIE_NAME = "__Host-csrf" if HTTPS else "csrf"
+CSRF_COOKIE_HTTPONLY = True
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 63072000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_REFERRER_POLICY = "same-origin"
+if switch("TROCHLEA_BEHIND_PROXY", default=False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        # The hash of the empty string: plotly.js fills an empty <style> by script.
+        "style-src": [SELF, "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='"],
+        "img-src": [SELF, "data:"],
+        "connect-src": [SELF],
+        "font-src": [SELF],
+        "manifest-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+        "object-src": [NONE],
+    }
+}
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+CSRF_FAILURE_VIEW = "clinic.views.errors.stale_page"
+
+# Static files: hashed for a real host, straight from source on loopback
+STATIC_URL = "static/"
+STATIC_ROOT = BASE_DIR / ".static"
+# plotly.js comes from the installed package, found without importing it.
+PLOTLY_JS_DIR = Path(find_spec("plotly").origin).parent / "package_data"  # type: ignore[union-attr,arg-type]
+STATICFILES_DIRS = [BASE_DIR / "static", ("plotly", PLOTLY_JS_DIR)]
+WHITENOISE_USE_FINDERS = IS_LOOPBACK_ONLY
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+        if IS_LOOPBACK_ONLY
+        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    },
+}
+
+# Language and time
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = env.str("TROCHLEA_TIME_ZONE", default="UTC")
+USE_TZ = True
+USE_I18N = True
+
+# Uploads: two spreadsheets, no more
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
+FILE_UPLOAD_HANDLERS = ["django.core.files.uploadhandler.TemporaryFileUploadHandler"]

@@ -1,0 +1,3 @@
+"""Formats."""
+from django import template
+register = template.Library()

@@ -1,0 +1,18 @@
+"""Addresses; the clinical pages are those of the outcomes app."""
+
+from django.urls import include, path
+
+from .views import people, signing_in
+
+urlpatterns = [
+    path("sign-in/", signing_in.sign_in, name="sign_in"),
+    path("sign-out/", signing_in.sign_out, name="sign_out"),
+    path("first-sign-in/<uidb64>/<token>/", signing_in.first_sign_in, name="first_sign_in"),
+    path("passphrase/", signing_in.change_passphrase, name="change_passphrase"),
+    path("set-up/", people.set_up, name="set_up"),
+    path("people/", people.people, name="people"),
+    path("people/<int:pk>/one-time/", people.new_one_time, name="new_one_time"),
+    path("people/<int:pk>/active/", people.set_active, name="set_active"),
+    path("sites/new/", people.add_site, name="add_site"),
+    path("", include("outcomes.urls")),
+]

@@ -1,0 +1,1 @@
+"""Pages of the clinic app: signing in, people, errors."""

@@ -1,0 +1,11 @@
+"""The acts on outcomes that go on the record."""
+
+from clinic.audit import Action
+
+ASSESSMENT_RECORDED = Action("assessment.recorded", "recorded an assessment")
+ASSESSMENT_CORRECTED = Action("assessment.corrected", "corrected an assessment")
+ASSESSMENT_VOIDED = Action("assessment.voided", "voided an assessment")
+CASE_REVIEWED = Action("case.reviewed", "reviewed the flagged case")
+POLICY_CHANGED = Action("policy.changed", "changed the review policy")
+WORDING_INSTALLED = Action("wording.installed", "installed questionnaire wording")
+RECORDS_IMPORTED = Action("records.imported", "brought in records")
