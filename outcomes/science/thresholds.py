@@ -1,0 +1,108 @@
+"""Published sizes of change: how large, for whom, by which method, says who."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+from outcomes.science.instrument_file import Table
+
+MARKS = (
+    "confirmed",  # read in the named source
+    "confirmed, secondary source",  # read in a page that quotes the source
+    "derived",  # arithmetic on confirmed numbers
+    "from memory",  # not checked against the source
+    "project assumption",
+    "constructed",  # an example built by hand
+)
+
+# Two-sided normal quantiles for the confidence level of a detectable change.
+Z_OF_LEVEL: Mapping[int, float] = MappingProxyType({90: 1.645, 95: 1.96})
+
+
+class Kind(StrEnum):
+    """The two questions: beyond measurement error, and large enough to matter."""
+
+    MDC = "mdc"
+    MCID = "mcid"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a number comes from, and how far that was checked (see MARKS)."""
+
+    citation: str
+    doi: str | None
+    mark: str
+    short: str = ""
+
+    @property
+    def brief(self) -> str:
+        """A few words for a sentence: "Crossley 2004", with any doubt said."""
+        if not self.short:
+            return self.mark
+        return self.short if self.mark == "confirmed" else f"{self.short}, {self.mark}"
+
+
+@dataclass(frozen=True, slots=True)
+class Threshold:
+    """A published or assumed size of change, in scale points of improvement.
+
+    `percent` asks for that share of the baseline as well. `is_offered` is
+    false for a value kept on record that does not suit this condition.
+    """
+
+    kind: Kind
+    value: float
+    applies_to: str
+    percent: float | None
+    level: int | None
+    population: str
+    method: str
+    source: Source
+    default: bool
+    note: str
+    is_offered: bool = True
+
+    @property
+    def sem(self) -> float | None:
+        """Standard error of measurement that this MDC implies, MDC/(z*sqrt 2)."""
+        if self.kind is not Kind.MDC or self.level is None:
+            return None
+        return self.value / (Z_OF_LEVEL[self.level] * 2**0.5)
+
+
+def read_source(table: Table) -> Source:
+    """Read a citation, its DOI if known, and how far it was checked."""
+    source = Source(
+        citation=table.text("citation"),
+        doi=table.optional_text("doi"),
+        mark=table.choice("mark", MARKS),
+        short=table.text("short", ""),
+    )
+    table.finish()
+    return source
+
+
+def read_threshold(table: Table) -> Threshold:
+    """Read one threshold with its population, method, level and source."""
+    table.text("ratings", "")  # names the pain ratings that a row is for
+    threshold = Threshold(
+        kind=Kind(table.choice("kind", tuple(Kind))),
+        value=table.number("value"),
+        applies_to=table.choice("applies_to", ("total", "average", "single")),
+        percent=table.optional_number("percent"),
+        level=table.optional_whole("level"),
+        population=table.text("population"),
+        method=table.text("method"),
+        source=read_source(table.table("source")),
+        default=table.flag("default", default=False),
+        note=table.text("note", ""),
+        is_offered=table.flag("is_offered", default=True),
+    )
+    if threshold.level is not None and threshold.level not in Z_OF_LEVEL:
+        raise table.fail("level", "must be 90 or 95, or left out where not stated")
+    table.finish()
+    return threshold
