@@ -1,0 +1,157 @@
+// Draws every [data-chart]. Figures arrive as JSON and name roles; colours come from tokens.css when drawn.
+(() => {
+  "use strict";
+  const PLOTLY_URL = document.currentScript.dataset.plotly;
+  const CONFIG = { displaylogo: false, showSendToCloud: false, responsive: true, displayModeBar: false };
+  const root = document.documentElement;
+  let loading = null;
+
+  const loadPlotly = () => {
+    loading ??= new Promise((resolve, reject) => {
+      const script = document.createElement("script");
+      script.src = PLOTLY_URL;
+      script.onload = () => resolve(window.Plotly);
+      script.onerror = () => { loading = null; reject(new Error("plotly did not load")); };
+      document.head.append(script);
+    });
+    return loading;
+  };
+
+  const readPalette = () => {
+    const style = getComputedStyle(root);
+    const token = (name) => style.getPropertyValue(`--chart-${name}`).trim();
+    return { paper: token("paper"), ink: token("ink"), soft: token("soft"), grid: token("grid"),
+      accent: token("accent"), hatch: token("hatch"), font: getComputedStyle(document.body).fontFamily };
+  };
+
+  // --- Roles: what a trace is, so how it looks. Shape and dash differ before colour does. -----------
+  const line = (color, width, dash, symbol, size) => ({ mode: "lines+markers", line: { color, width, dash },
+    marker: { color, size, symbol, line: { color, width: 1.5 } } });
+  const rule = (color, width, dash) => ({ mode: "lines", line: { color, width, dash }, hoverinfo: "skip" });
+  const hatch = (c, shape) => ({ fillcolor: "rgba(0,0,0,0)",
+    fillpattern: { shape, fgcolor: c.hatch, bgcolor: "rgba(0,0,0,0)", size: 7, solidity: 0.18, fillmode: "replace" } });
+  const bar = (c, color, shape) => ({ marker: { color, line: { color: c.ink, width: 1 },
+    pattern: { shape, fgcolor: c.ink, bgcolor: c.paper, size: 7, solidity: 0.25, fillmode: "replace" } } });
+
+  const styleOf = {
+    "score": (c) => line(c.accent, 2.5, "solid", "circle", 10),
+    "score-other": (c) => line(c.ink, 1.5, "dot", "circle-open", 8),
+    "pain": (c) => line(c.ink, 2, "solid", "square", 8),
+    "pain-worst": (c) => line(c.ink, 2.25, "solid", "square", 9),
+    "pain-usual": (c) => line(c.ink, 1.75, "dash", "diamond-open", 9),
+    "pain-stairs": (c) => line(c.soft, 1.5, "dot", "triangle-up-open", 9),
+    "pain-squatting": (c) => line(c.soft, 1.5, "dashdot", "triangle-down-open", 9),
+    "pain-sitting": (c) => line(c.soft, 1.5, "longdash", "x-thin-open", 8),
+    "pain-running": (c) => line(c.soft, 1.5, "longdashdot", "cross-thin-open", 8),
+    "error-band": (c) => ({ mode: "lines", line: { color: c.hatch, width: 0 }, hoverinfo: "skip", ...hatch(c, "/") }),
+    "important": (c) => rule(c.accent, 2, "dash"),
+    "baseline": (c) => rule(c.soft, 1, "solid"),
+    "goal": (c) => rule(c.ink, 1.25, "dot"),
+    "limit": (c) => rule(c.ink, 1.25, "longdash"),
+    "event": (c) => ({ mode: "markers", marker: { color: c.paper, size: 11, symbol: "diamond", line: { color: c.ink, width: 2 } } }),
+    "case": (c) => ({ mode: "markers", marker: { color: c.paper, size: 8, symbol: "circle", line: { color: c.ink, width: 1.25 } } }),
+    "bar": (c) => bar(c, c.accent, ""),
+    "bar-other": (c) => bar(c, c.paper, "/"),
+    "bar-third": (c) => bar(c, c.paper, ""),
+  };
+
+  const isObject = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
+  const merge = (under, over) => {
+    const result = { ...under };
+    for (const [key, value] of Object.entries(over)) {
+      result[key] = isObject(value) && isObject(result[key]) ? merge(result[key], value) : value;
+    }
+    return result;
+  };
+
+  const dressTrace = (trace, c) => {
+    const dress = styleOf[trace.meta?.role];
+    return dress ? merge(dress(c), trace) : trace;
+  };
+
+  const dressAxis = (axis, c) => merge({ gridcolor: c.grid, linecolor: c.soft, tickcolor: c.soft, showline: true, zeroline: false,
+    ticks: "outside", ticklen: 4, fixedrange: true, automargin: true, tickfont: { color: c.soft }, title: { font: { color: c.ink } } }, axis);
+
+  const dressShape = (shape, c) => {
+    const dress = styleOf[shape.name];
+    if (!dress) return merge({ line: { color: c.soft, width: 1 } }, shape);
+    const { color, width, dash } = dress(c).line ?? { color: c.soft, width: 1 };
+    return merge({ line: { color, width, dash }, layer: "below" }, shape);
+  };
+
+  const dressLayout = (layout, c) => {
+    const size = Math.round(parseFloat(getComputedStyle(root).fontSize) * 0.83);
+    const dressed = merge({
+      font: { family: c.font, size, color: c.ink }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)",
+      margin: { l: 48, r: 16, t: 12, b: 44 }, dragmode: false, hovermode: "closest",
+      hoverlabel: { bgcolor: c.paper, bordercolor: c.ink, font: { family: c.font, size, color: c.ink } },
+      legend: { orientation: "h", x: 0, y: -0.2, yanchor: "top", bgcolor: "rgba(0,0,0,0)" }, xaxis: {}, yaxis: {},
+    }, layout ?? {});
+    for (const key of Object.keys(dressed)) {
+      if (/^[xy]axis\d*$/.test(key)) dressed[key] = dressAxis(dressed[key], c);
+    }
+    dressed.shapes = (dressed.shapes ?? []).map((shape) => dressShape(shape, c));
+    dressed.annotations = (dressed.annotations ?? []).map((note) => merge({ showarrow: false, font: { color: c.soft } }, note));
+    return dressed;
+  };
+
+  // With a viewBox each layer can shrink to a printed sheet.
+  const makeScalable = (plot) => {
+    for (const layer of plot.querySelectorAll(".main-svg")) {
+      const width = layer.getAttribute("width");
+      const height = layer.getAttribute("height");
+      if (!(width > 0 && height > 0)) continue;
+      layer.setAttribute("viewBox", `0 0 ${width} ${height}`);
+      plot.style.setProperty("--chart-ratio", String(width / height));
+    }
+  };
+
+  const draw = (figure, Plotly) => {
+    const plot = figure.querySelector("[data-chart-plot]");
+    const source = document.getElementById(`${figure.dataset.chart}-data`);
+    const given = JSON.parse(source.textContent);
+    const { data, layout } = typeof given === "string" ? JSON.parse(given) : given;
+    const palette = readPalette();
+    plot.classList.remove("is-missing");
+    return Plotly.react(plot, data.map((trace) => dressTrace(trace, palette)), dressLayout(layout, palette), CONFIG).then(() => {
+      makeScalable(plot);
+      if (plot.dataset.drawn) return;
+      plot.dataset.drawn = "yes";
+      plot.on("plotly_afterplot", () => makeScalable(plot));
+    });
+  };
+
+  // The table holds the same numbers: where a chart cannot be drawn, it opens.
+  const showTableInstead = (figure) => {
+    figure.querySelector("[data-chart-plot]").classList.add("is-missing");
+    const table = figure.querySelector("details");
+    table.removeAttribute("data-closes");
+    table.open = true;
+    if (figure.querySelector(".chart-problem")) return;
+    const words = document.createElement("p");
+    words.className = "chart-problem";
+    words.textContent = "The chart could not be drawn. Its numbers are in the table.";
+    table.before(words);
+  };
+
+  const drawOne = (figure) => loadPlotly().then((Plotly) => draw(figure, Plotly)).catch((error) => {
+    console.error(error);
+    showTableInstead(figure);
+  });
+  const drawIn = (part) => {
+    if (part.matches?.("[data-chart]")) drawOne(part);
+    part.querySelectorAll("[data-chart]").forEach(drawOne);
+  };
+  const redrawAll = () => { if (window.Plotly) drawIn(document); };
+
+  drawIn(document);
+  document.addEventListener("htmx:load", (event) => {
+    if (event.detail.elt !== document.body) drawIn(event.detail.elt);
+  });
+  document.addEventListener("themechange", redrawAll);
+  for (const query of ["(prefers-color-scheme: dark)", "(prefers-contrast: more)"]) {
+    matchMedia(query).addEventListener("change", redrawAll);
+  }
+  window.addEventListener("beforeprint", () => { root.dataset.printing = ""; redrawAll(); });
+  window.addEventListener("afterprint", () => { delete root.dataset.printing; redrawAll(); });
+})();
