@@ -13,7 +13,6 @@ from typing import Any
 import psycopg
 import pytest
 from django.db import connection
-from django.db.backends.sqlite3.operations import DatabaseOperations
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
@@ -44,8 +43,10 @@ def pytest_report_header() -> str:
     return f"database: {connection.vendor}"
 
 
-def pytest_terminal_summary(terminalreporter: Any) -> None:
-    """Say loudly how many browser tests did not run."""
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_terminal_summary(terminalreporter: Any) -> Iterator[None]:
+    """Say loudly, as the last thing, how many browser tests did not run."""
+    yield
     skipped = terminalreporter.stats.get("skipped", [])
     if count := sum(NO_CHROMIUM in str(report.longrepr) for report in skipped):
         terminalreporter.write_sep(
@@ -64,7 +65,11 @@ def django_db_setup(django_db_setup: None) -> Iterator[None]:
     The audit trail refuses deletion by a trigger, and SQLite empties a table by
     deleting its rows; PostgreSQL truncates, which row triggers do not see.
     """
-    plain_flush = DatabaseOperations.sql_flush
+    if connection.vendor != "sqlite":
+        yield
+        return
+    operations = type(connection.ops)
+    plain_flush = operations.sql_flush
 
     def flush_around_triggers(self: Any, *args: Any, **kwargs: Any) -> list[str]:
         with self.connection.cursor() as cursor:
@@ -75,7 +80,7 @@ def django_db_setup(django_db_setup: None) -> Iterator[None]:
         return [*dropped, *plain_flush(self, *args, **kwargs), *restored]
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(DatabaseOperations, "sql_flush", flush_around_triggers)
+        patch.setattr(operations, "sql_flush", flush_around_triggers)
         yield
 
 

@@ -48,8 +48,9 @@ QUIET = [
 
 def find_chromium() -> str | None:
     """Return the path of the browser: CHROMIUM, else one on the PATH."""
-    names = (os.environ.get("CHROMIUM"), "chromium", "chromium-browser")
-    return next(filter(None, (shutil.which(name) for name in names if name)), None)
+    if chosen := os.environ.get("CHROMIUM"):
+        return shutil.which(chosen)
+    return shutil.which("chromium") or shutil.which("chromium-browser")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
