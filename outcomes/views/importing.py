@@ -1,0 +1,17 @@
+"""Placeholder until the page is written."""
+
+from django.http import HttpRequest, HttpResponse
+
+from clinic.access import Capability, requires
+
+
+@requires(Capability.SEE_CASES)
+def upload(request: HttpRequest, pk: int = 0) -> HttpResponse:
+    """Not written yet."""
+    return HttpResponse("…")
+
+
+@requires(Capability.SEE_CASES)
+def preview(request: HttpRequest, pk: int = 0) -> HttpResponse:
+    """Not written yet."""
+    return HttpResponse("…")
