@@ -1,0 +1,139 @@
+"""Named review findings over a caseload's courses on one day.
+
+One definition serves one case and a whole caseload: `evaluate` works on arrays
+with a row per case. A finding asks for a review; it never says that a patient has
+failed, and "plateau supported" is said only where the whole course excludes
+worthwhile improvement. The clinician decides.
+
+Ranks 4 to 6 are silent at goal and where the baseline leaves no room for an
+important gain; ranks 4 to 7 are withheld while a red-flag answer is undecided.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from outcomes.science.courses import NAN, Attended, CaseCourse, Courses, Floats
+from outcomes.science.phrases import Evidence
+from outcomes.science.policy import PolicyError, StallPolicy, from_values
+from outcomes.science.progress import Flags, Progress, read_progress
+from outcomes.science.reasons import reason_for, silent_words
+from outcomes.science.rules import RULES, SILENCED, WITHHELD, Rule
+
+__all__ = [
+    "RULES",
+    "Attended",
+    "CaseCourse",
+    "Courses",
+    "Evaluation",
+    "Finding",
+    "PolicyError",
+    "Rule",
+    "StallPolicy",
+    "evaluate",
+    "evaluate_case",
+    "from_values",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One reason to look at a case again, with since when and the evidence."""
+
+    rule: Rule
+    rank: int
+    title: str
+    since: date
+    sentence: str
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """Which findings hold for each case on one day.
+
+    `flags` and `since_days` have one row per case and one column per rule, in the
+    order of `RULES`; a day is nan where the finding does not hold.
+    """
+
+    progress: Progress
+    flags: Flags
+    since_days: Floats
+
+    def __len__(self) -> int:
+        """Return the number of cases."""
+        return len(self.flags)
+
+    def mask(self, rule: Rule) -> Flags:
+        """Return which cases have the finding."""
+        return self.flags[:, rule.rank - 1]
+
+    def since_day(self, rule: Rule) -> Floats:
+        """Return since which day each case has the finding, nan where it has not."""
+        return self.since_days[:, rule.rank - 1]
+
+    @property
+    def top_rank(self) -> np.ndarray[tuple[int, ...], np.dtype[np.int64]]:
+        """Return the rank of each case's first finding, 0 where there is none."""
+        first = self.flags.argmax(axis=1) + 1
+        return np.where(self.flags.any(axis=1), first, 0)
+
+    def findings(self, row: int) -> list[Finding]:
+        """Return one case's findings in rank order."""
+        return [self._finding(rule, row) for rule, _ in RULES if self.mask(rule)[row]]
+
+    def silent_reason(self, row: int) -> str | None:
+        """Return why progress is not judged for a case, or None where it is."""
+        return silent_words(self.progress, row)
+
+    def _finding(self, rule: Rule, row: int) -> Finding:
+        reason = reason_for(rule, self.progress, row)
+        return Finding(
+            rule=rule,
+            rank=rule.rank,
+            title=self._title(rule, row),
+            since=date.fromordinal(int(self.since_day(rule)[row])),
+            sentence=reason.sentence,
+            evidence=reason.evidence,
+        )
+
+    def _title(self, rule: Rule, row: int) -> str:
+        softened = {Rule.TARGET_NOT_REACHED, Rule.NO_MEASURABLE_PROGRESS}
+        if rule in softened and self.progress.disagrees[row]:
+            return "Scores and patient disagree, review"
+        return rule.title
+
+
+def evaluate(courses: Courses, *, policy: StallPolicy, on: date) -> Evaluation:
+    """Return every finding of every case as of a day; later entries are left out."""
+    with np.errstate(invalid="ignore"):
+        progress = read_progress(courses, policy=policy, on=float(on.toordinal()))
+        judged = [judge(progress) for _, judge in RULES]
+    flags = np.stack([holds for holds, _ in judged], axis=1)
+    flags &= ~_muted(progress, undecided=judged[0][0])
+    since = np.stack([day for _, day in judged], axis=1)
+    return Evaluation(
+        progress=progress,
+        flags=flags,
+        since_days=np.where(flags, since, NAN),
+    )
+
+
+def evaluate_case(
+    course: CaseCourse, *, policy: StallPolicy, on: date
+) -> list[Finding]:
+    """Return the findings of one case as of a day, in rank order."""
+    courses = Courses.from_cases([course])
+    return evaluate(courses, policy=policy, on=on).findings(0)
+
+
+def _muted(progress: Progress, *, undecided: Flags) -> Flags:
+    """Return which findings are not shown: progress is not, or not yet, judged."""
+    silenced = np.array([rule in SILENCED for rule, _ in RULES])
+    withheld = np.array([rule in WITHHELD for rule, _ in RULES])
+    muted: Flags = progress.silent[:, None] & silenced
+    muted |= undecided[:, None] & withheld
+    return muted
