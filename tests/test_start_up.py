@@ -24,7 +24,7 @@ TOP_LEVEL = {
     "tests",
 }
 SERVER = "postgres://nobody@127.0.0.1:1/nothing"  # named, never reached
-KEY = "k3y-" * 16
+KEY = "a-key-made-for-the-tests-0123456789" * 2
 SHOW = (
     "import django; django.setup(); from django.conf import settings as s;"
     "print(s.DEBUG, s.ALLOWED_HOSTS, s.SESSION_COOKIE_SECURE, s.SECURE_SSL_REDIRECT)"
