@@ -18,6 +18,7 @@ from typing import TypeVar
 
 from outcomes.science.instrument_checks import check_measure
 from outcomes.science.instrument_file import Table, read_instrument
+from outcomes.science.measurement_error import reaches
 from outcomes.science.thresholds import (
     MARKS,
     Kind,
@@ -168,7 +169,7 @@ class Measure:
         """Whether a gain of `amount` points can still occur from this baseline."""
         if self.better is None:
             return True
-        return self.better.gain(baseline, self.best_possible) >= amount - 1e-9
+        return reaches(self.better.gain(baseline, self.best_possible), amount)
 
 
 @cache

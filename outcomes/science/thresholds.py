@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
-from types import MappingProxyType
 
 from outcomes.science.instrument_file import Table
+from outcomes.science.measurement_error import Z_OF_LEVEL, sem_from_mdc
 
 MARKS = (
     "confirmed",  # read in the named source
@@ -15,11 +15,9 @@ MARKS = (
     "derived",  # arithmetic on confirmed numbers
     "from memory",  # not checked against the source
     "project assumption",
+    "set by this clinic",
     "constructed",  # an example built by hand
 )
-
-# Two-sided normal quantiles for the confidence level of a detectable change.
-Z_OF_LEVEL: Mapping[int, float] = MappingProxyType({90: 1.645, 95: 1.96})
 
 
 class Kind(StrEnum):
@@ -71,7 +69,7 @@ class Threshold:
         """Standard error of measurement that this MDC implies, MDC/(z*sqrt 2)."""
         if self.kind is not Kind.MDC or self.level is None:
             return None
-        return self.value / (Z_OF_LEVEL[self.level] * 2**0.5)
+        return sem_from_mdc(self.value, self.level)
 
 
 def read_source(table: Table) -> Source:
@@ -106,3 +104,37 @@ def read_threshold(table: Table) -> Threshold:
         raise table.fail("level", "must be 90 or 95, or left out where not stated")
     table.finish()
     return threshold
+
+
+def chosen(
+    thresholds: Sequence[Threshold],
+    kind: Kind,
+    value: float | None,
+    *,
+    applies_to: str,
+) -> Threshold:
+    """The default of a kind, or the one with a site's own value.
+
+    A published value keeps its source; any other is marked as set by the clinic
+    and loses its level. Raises LookupError where the measure has no such kind.
+    """
+    fitting = [t for t in thresholds if t.kind is kind and t.applies_to == applies_to]
+    default = next((t for t in fitting if t.default), None)
+    if default is None:
+        raise LookupError(f"No default {kind} for {applies_to}.")
+    if value is None or value == default.value:
+        return default
+    for threshold in fitting:
+        if threshold.value == value and threshold.is_offered:
+            return replace(threshold, percent=default.percent)
+    own = Source("Set by this clinic", None, "set by this clinic")
+    return replace(
+        default,
+        value=value,
+        level=None,
+        source=own,
+        default=False,
+        population="not stated",
+        method="set by this clinic",
+        note="",
+    )
