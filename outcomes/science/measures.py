@@ -51,7 +51,7 @@ class Direction(StrEnum):
 
     def gain(self, baseline: Numbers, current: Numbers) -> Numbers:
         """Change in scale points, positive means better; floats or arrays."""
-        return (current - baseline) * self.sign  # type: ignore[operator, no-any-return]
+        return (current - baseline) * self.sign  # type: ignore[operator]
 
 
 class Belongs(StrEnum):

@@ -128,10 +128,10 @@ def _from_sum(measure: Measure, points: Numbers, answered: Numbers) -> Numbers:
         return points
     mean = points / answered  # type: ignore[operator]
     if measure.method == "mean":
-        return mean  # type: ignore[no-any-return]
+        return mean
     width = measure.high - measure.low
     most = measure.items[0].most_points
-    return measure.high - mean * width / most  # type: ignore[no-any-return]
+    return measure.high - mean * width / most
 
 
 def _given(measure: Measure, answers: Mapping[str, Answer | None]) -> dict[str, Answer]:
@@ -187,15 +187,15 @@ def _columns(measure: Measure, width: int) -> list[Item]:
 
 def _what_is_allowed(measure: Measure, item: Item) -> str:
     codes = [option.code for option in item.options]
+    asked = measure.short_name
+    if len(measure.items) > 1:
+        asked = f"{asked}, item {item.key}"
     if isinstance(codes[0], int):
-        return (
-            f"{measure.short_name}, item {item.key}: answer with a whole number from "
-            f"{codes[0]} to {codes[-1]}."
-        )
+        return f"{asked}: answer with a whole number from {codes[0]} to {codes[-1]}."
     letters = [str(code) for code in codes]
     listed = f"{', '.join(letters[:-1])} or {letters[-1]}"
     return (
-        f"{measure.short_name}, item {item.key}: answer with a letter; this item has "
+        f"{asked}: answer with a letter; this item has "
         f"{NUMBER_WORDS[len(letters)]} answers: {listed}."
     )
 
