@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from outcomes.science.phrases import Evidence, day_words, number_words
-from outcomes.science.progress import Progress
+from .phrases import Evidence, day_words, number_words
+from .progress import Progress
 
 
 def red_flag(progress: Progress, row: int) -> tuple[str, Evidence]:

@@ -98,36 +98,45 @@ class Courses:
     @classmethod
     def from_cases(cls, cases: Sequence[CaseCourse]) -> Courses:
         """Return the arrays of cases given as plain values."""
-        attended = [
-            [(v.on, v.pain_during, v.is_flare) for v in c.attended] for c in cases
-        ]
-        look_day, look_score = _columns((c.looks for c in cases), width=2)
-        pain_day, pain_worst = _columns((c.worst_pain for c in cases), width=2)
-        attended_day, pain_during, flare = _columns(attended, width=3)
-        groc_day, groc_value = _columns((c.global_ratings for c in cases), width=2)
-        (due_weeks,) = _columns(([(w,) for w in c.due_weeks] for c in cases), width=1)
-        return cls(
-            opened=_row(c.opened_on for c in cases),
-            sign=_row(c.sign for c in cases),
-            mcid=_row(c.mcid for c in cases),
-            mdc=_row(c.mdc for c in cases),
-            sem=_row(c.sem for c in cases),
-            goal=_row(c.goal for c in cases),
-            best_possible=_row(c.best_possible for c in cases),
-            look_day=look_day,
-            look_score=look_score,
-            pain_day=pain_day,
-            pain_worst=pain_worst,
-            attended_day=attended_day,
-            pain_during=pain_during,
-            flare=flare,
-            groc_day=groc_day,
-            groc_value=groc_value,
-            planned_day=_row(c.planned_on for c in cases),
-            red_flag_day=_row(c.red_flag_on for c in cases),
-            due_weeks=due_weeks,
-            then_every=_row(c.then_every_weeks for c in cases),
-        )
+        return cls(**_per_case(cases), **_over_time(cases))
+
+
+def _per_case(cases: Sequence[CaseCourse]) -> dict[str, Floats]:
+    """Return the arrays that hold one number per case."""
+    return {
+        "opened": _row(case.opened_on for case in cases),
+        "sign": _row(case.sign for case in cases),
+        "mcid": _row(case.mcid for case in cases),
+        "mdc": _row(case.mdc for case in cases),
+        "sem": _row(case.sem for case in cases),
+        "goal": _row(case.goal for case in cases),
+        "best_possible": _row(case.best_possible for case in cases),
+        "planned_day": _row(case.planned_on for case in cases),
+        "red_flag_day": _row(case.red_flag_on for case in cases),
+        "then_every": _row(case.then_every_weeks for case in cases),
+    }
+
+
+def _over_time(cases: Sequence[CaseCourse]) -> dict[str, Floats]:
+    """Return the arrays that hold dated entries of each case."""
+    visits = [[(v.on, v.pain_during, v.is_flare) for v in c.attended] for c in cases]
+    due = [[(week,) for week in case.due_weeks] for case in cases]
+    looks = _columns([case.looks for case in cases], width=2)
+    pain = _columns([case.worst_pain for case in cases], width=2)
+    attended = _columns(visits, width=3)
+    ratings = _columns([case.global_ratings for case in cases], width=2)
+    return {
+        "look_day": looks[0],
+        "look_score": looks[1],
+        "pain_day": pain[0],
+        "pain_worst": pain[1],
+        "attended_day": attended[0],
+        "pain_during": attended[1],
+        "flare": attended[2],
+        "groc_day": ratings[0],
+        "groc_value": ratings[1],
+        "due_weeks": _columns(due, width=1)[0],
+    }
 
 
 def _names() -> tuple[str, ...]:

@@ -17,13 +17,14 @@ def day_words(day: float | date) -> str:
 
 def number_words(value: float, *, decimals: int = 1) -> str:
     """Return a number without needless zeros."""
-    return f"{round(float(value), decimals) + 0.0:.{decimals}f}".rstrip("0").rstrip(".")
+    plain = f"{round(float(value), decimals) + 0.0:.{decimals}f}"
+    return plain.rstrip("0").rstrip(".").replace("-", "−")
 
 
 def points_words(value: float) -> str:
     """Return a number of points with the unit."""
     text = number_words(value)
-    return f"{text} point" if text in {"1", "-1"} else f"{text} points"
+    return f"{text} point" if text in {"1", "−1"} else f"{text} points"
 
 
 def gain_words(gain: float) -> str:

@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from outcomes.science.policy_reading import PolicyError, at_odds, read_values
-from outcomes.science.policy_settings import (
+from .policy_reading import PolicyError, at_odds, read_values
+from .policy_settings import (
     MEMORY,
     PUBLISHED,
     STANDARD,

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from itertools import pairwise
 from typing import Any
 
-from outcomes.science.policy_settings import PolicyField, Shape
+from .policy_settings import PolicyField, Shape
 
 
 class PolicyError(ValueError):

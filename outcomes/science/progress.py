@@ -22,9 +22,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from outcomes.science.courses import NAN, Courses, Floats, Track, Whole, pick, track
-from outcomes.science.policy import StallPolicy
-from outcomes.science.slope import DAYS_A_WEEK, Lines, fit_lines, stack_lines
+from .courses import NAN, Courses, Floats, Track, Whole, pick, track
+from .policy import StallPolicy
+from .slope import DAYS_A_WEEK, Lines, fit_lines, stack_lines
 
 Flags = NDArray[np.bool_]
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from outcomes.science import care_reasons
-from outcomes.science.phrases import (
+from . import care_reasons
+from .phrases import (
     Evidence,
     day_words,
     gain_words,
@@ -16,8 +16,8 @@ from outcomes.science.phrases import (
     points_words,
     rate_words,
 )
-from outcomes.science.progress import Flags, Progress
-from outcomes.science.rules import Rule
+from .progress import Flags, Progress
+from .rules import Rule
 
 
 @dataclass(frozen=True, slots=True)

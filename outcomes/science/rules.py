@@ -13,9 +13,9 @@ from enum import IntEnum
 
 import numpy as np
 
-from outcomes.science.courses import NAN, Floats, Track, Whole, pick
-from outcomes.science.progress import Flags, Progress, at_partner
-from outcomes.science.slope import excludes_worthwhile
+from .courses import NAN, Floats, Track, Whole, pick
+from .progress import Flags, Progress, at_partner
+from .slope import excludes_worthwhile
 
 Judgement = tuple[Flags, Floats]
 

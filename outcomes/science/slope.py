@@ -18,8 +18,6 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 DAYS_A_WEEK = 7.0
-# Two-sided 95 % and 90 % points of the normal distribution.
-Z_OF_LEVEL = {95: 1.96, 90: 1.645}
 
 
 class State(StrEnum):
@@ -43,16 +41,6 @@ class Lines:
     upper: Floats
     looks: NDArray[np.int64]
     weeks: Floats
-
-
-def sem_from_mdc(mdc: float, *, level: int = 95) -> float:
-    """Return the standard error of measurement behind a detectable change.
-
-    MDC = z * sqrt(2) * SEM (Jacobson & Truax 1991, with the square root of 2
-    added by Christensen & Mendoza 1986). Raises KeyError for a level other than
-    95 or 90.
-    """
-    return float(mdc / (Z_OF_LEVEL[level] * 2**0.5))
 
 
 def fit_lines(

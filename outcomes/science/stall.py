@@ -16,12 +16,12 @@ from datetime import date
 
 import numpy as np
 
-from outcomes.science.courses import NAN, Attended, CaseCourse, Courses, Floats
-from outcomes.science.phrases import Evidence
-from outcomes.science.policy import PolicyError, StallPolicy, from_values
-from outcomes.science.progress import Flags, Progress, read_progress
-from outcomes.science.reasons import reason_for, silent_words
-from outcomes.science.rules import RULES, SILENCED, WITHHELD, Rule
+from .courses import NAN, Attended, CaseCourse, Courses, Floats
+from .phrases import Evidence
+from .policy import PolicyError, StallPolicy, from_values
+from .progress import Flags, Progress, read_progress
+from .reasons import reason_for, silent_words
+from .rules import RULES, SILENCED, WITHHELD, Rule
 
 __all__ = [
     "RULES",
