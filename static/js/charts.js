@@ -83,9 +83,9 @@
     const size = Math.round(parseFloat(getComputedStyle(root).fontSize) * 0.83);
     const dressed = merge({
       font: { family: c.font, size, color: c.ink }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)",
-      margin: { l: 48, r: 16, t: 12, b: 44 }, dragmode: false, hovermode: "closest",
+      margin: { l: 48, r: 16, t: 12, b: layout?.showlegend === false ? 40 : 76 }, dragmode: false, hovermode: "closest",
       hoverlabel: { bgcolor: c.paper, bordercolor: c.ink, font: { family: c.font, size, color: c.ink } },
-      legend: { orientation: "h", x: 0, y: -0.2, yanchor: "top", bgcolor: "rgba(0,0,0,0)" }, xaxis: {}, yaxis: {},
+      legend: { orientation: "h", x: 0, xanchor: "left", yref: "container", y: 0.01, yanchor: "bottom", bgcolor: "rgba(0,0,0,0)" }, xaxis: {}, yaxis: {},
     }, layout ?? {});
     for (const key of Object.keys(dressed)) {
       if (/^[xy]axis\d*$/.test(key)) dressed[key] = dressAxis(dressed[key], c);
