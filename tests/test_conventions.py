@@ -132,17 +132,12 @@ def sources() -> str:
     return "\n".join(path.read_text(encoding="utf-8") for path in paths)
 
 
-def served_by_itself(path: Path, text: str) -> bool:
-    """Tell whether a view answers with this fragment alone: folder/page, part."""
-    folder, words = path.relative_to(TEMPLATES).parent, path.stem[1:].split("_")
-    splits = (
-        (f"{folder}/{'_'.join(words[:cut])}", "_".join(words[cut:]))
-        for cut in range(1, len(words))
-    )
-    return any(
-        re.search(rf'"{re.escape(page)}",\s*"{re.escape(part)}"', text)
-        for page, part in splits
-    )
+def served_by_itself(path: Path) -> bool:
+    """Tell whether a view answers with this fragment alone."""
+    folder, stem = path.relative_to(TEMPLATES).parent, path.stem
+    code = "\n".join(p.read_text(encoding="utf-8") for p in python_files(*APPS))
+    as_part = rf'"{folder}/\w+",\s*"{stem[1:]}"'  # page_or_fragment(page, fragment)
+    return bool(re.search(rf'{as_part}|"{folder}/{stem}\.html"', code))
 
 
 def root_id(path: Path) -> str | None:
@@ -159,18 +154,18 @@ def test_every_fragment_is_used() -> None:
     unused = [
         shown(path)
         for path in templates("_*.html")
-        if f"{path.relative_to(TEMPLATES).as_posix()}" not in text
-        and not served_by_itself(path, text)
+        if path.relative_to(TEMPLATES).as_posix() not in text
+        and not served_by_itself(path)
     ]
     assert unused == []
 
 
 def test_fragments_carry_their_name_as_id() -> None:
     """The root of _caseload_table.html is #caseload-table, so a swap can find it."""
-    text, wrong = sources(), {}
+    wrong = {}
     for path in (p for folder in FRAGMENT_FOLDERS for p in folder.glob("_*.html")):
         found, expected = root_id(path), path.stem[1:].replace("_", "-")
-        if found != expected and (found or served_by_itself(path, text)):
+        if found != expected and (found or served_by_itself(path)):
             wrong[shown(path)] = found
     assert wrong == {}
 
