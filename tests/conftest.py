@@ -19,8 +19,8 @@ from django.utils import timezone
 
 from clinic.access import Role
 from clinic.models import Site, User
+from tests.factories import make_site, make_user
 
-PASSPHRASE = "nine violet kettles hum"
 NO_CHROMIUM = "no Chromium found"
 
 
@@ -108,58 +108,46 @@ def clock(today: date, monkeypatch: pytest.MonkeyPatch) -> Callable[[date], None
 # The cast
 
 
-def make_person(username: str, *, site: Site, role: Role = Role.CLINICIAN) -> User:
-    """Make a person who can sign in with PASSPHRASE."""
-    return User.objects.create_user(
-        username=username,
-        password=PASSPHRASE,
-        first_name=username.split(".")[0].upper(),
-        last_name=username.split(".")[1].capitalize(),
-        site=site,
-        role=role,
-    )
-
-
 @pytest.fixture
 def site(db: None) -> Site:
     """The site of the cast."""
-    return Site.objects.create(name="Invented Knee Clinic")
+    return make_site("Invented Knee Clinic")
 
 
 @pytest.fixture
 def other_site(db: None) -> Site:
     """A second site of the same installation."""
-    return Site.objects.create(name="Invented Hill Clinic")
+    return make_site("Invented Hill Clinic")
 
 
 @pytest.fixture
 def clinician(site: Site) -> User:
     """Owns the cases."""
-    return make_person("c.avermore", site=site)
+    return make_user(site=site, username="c.avermore")
 
 
 @pytest.fixture
 def colleague(site: Site) -> User:
     """Works at the same site, with other cases."""
-    return make_person("d.brellow", site=site)
+    return make_user(site=site, username="d.brellow")
 
 
 @pytest.fixture
 def lead(site: Site) -> User:
     """Leads the site."""
-    return make_person("e.corran", site=site, role=Role.LEAD)
+    return make_user(site=site, username="e.corran", role=Role.LEAD)
 
 
 @pytest.fixture
 def administrator(site: Site) -> User:
     """Manages the people of the site and sees no case."""
-    return make_person("f.dunmire", site=site, role=Role.ADMINISTRATOR)
+    return make_user(site=site, username="f.dunmire", role=Role.ADMINISTRATOR)
 
 
 @pytest.fixture
 def stranger(other_site: Site) -> User:
     """A clinician of the other site."""
-    return make_person("g.estwick", site=other_site)
+    return make_user(site=other_site, username="g.estwick")
 
 
 @pytest.fixture
