@@ -162,8 +162,7 @@ def _conditions(baseline: Point, current: Point) -> tuple[str, ...]:
         was, now = (mode.replace("_", " ") for mode in (baseline.mode, current.mode))
         notes.append(f"Answered differently: {was}, then {now}.")
     if current.wording != baseline.wording:
-        was, now = (w or "short labels" for w in (baseline.wording, current.wording))
-        notes.append(f"Different wording was shown: {was}, then {now}.")
+        notes.append("The two were answered on different wordings.")
     return tuple(notes)
 
 
