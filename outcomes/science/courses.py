@@ -7,8 +7,9 @@ Rows are cases, columns are time, padded with nan; days are proleptic ordinals
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
 NAN = float("nan")
+
+Part = TypeVar("Part")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +93,6 @@ class Courses:
         """Return the number of cases."""
         return len(self.opened)
 
-    def one(self, row: int) -> Courses:
-        """Return the course of one row as a caseload of one."""
-        kept = {name: getattr(self, name)[row : row + 1] for name in _names()}
-        return Courses(**kept)
-
     @classmethod
     def from_cases(cls, cases: Sequence[CaseCourse]) -> Courses:
         """Return the arrays of cases given as plain values."""
@@ -166,6 +164,25 @@ def _columns(
     return tuple(table)
 
 
+def only_row(value: Part, row: int) -> Part:
+    """Return a copy of nested arrays that holds one case; the rest stays as it is."""
+    return cast(Part, _sliced(value, row))
+
+
+def _sliced(value: Any, row: int) -> Any:
+    if isinstance(value, np.ndarray):
+        return value[row : row + 1]
+    if not is_dataclass(value) or isinstance(value, type):
+        return value
+    parts = {}
+    for item in fields(value):
+        whole = getattr(value, item.name)
+        part = _sliced(whole, row)
+        if part is not whole:
+            parts[item.name] = part
+    return replace(value, **parts) if parts else value
+
+
 @dataclass(frozen=True, slots=True)
 class Track:
     """Dated values per case in time order, with at least one column."""
@@ -212,7 +229,8 @@ def track(day: Floats, value: Floats, *, since: Floats, until: float) -> Track:
     with np.errstate(invalid="ignore"):
         kept = (day >= since[:, None]) & (day <= until) & ~np.isnan(value)
     day = np.where(kept, day, NAN)
-    order = np.argsort(day, axis=1, kind="stable")
+    longest = max(int(kept.sum(axis=1).max(initial=0)), 1)
+    order = np.argsort(day, axis=1, kind="stable")[:, :longest]
     return Track(
         day=np.take_along_axis(day, order, axis=1),
         value=np.take_along_axis(np.where(kept, value, NAN), order, axis=1),

@@ -98,7 +98,10 @@ def no_measurable_progress(progress: Progress) -> Judgement:
 
 
 def plateau_supported(progress: Progress) -> Judgement:
-    """Hold where the whole course excludes a worthwhile rate of improvement."""
+    """Hold where the whole course excludes a worthwhile rate, and nothing is worse.
+
+    A worsening course excludes improvement too, and nobody would call it level.
+    """
     policy = progress.policy
     flat = excludes_worthwhile(
         progress.looks.course,
@@ -107,7 +110,8 @@ def plateau_supported(progress: Progress) -> Judgement:
         min_weeks=policy.min_weeks_plateau,
     )
     since = _run_since(flat, progress.looks.track)
-    return ~np.isnan(since), since
+    is_worse, _ = worsening(progress)
+    return ~np.isnan(since) & ~is_worse, since
 
 
 def pain_above_limit(progress: Progress) -> Judgement:

@@ -16,7 +16,7 @@ from datetime import date
 
 import numpy as np
 
-from .courses import NAN, Attended, CaseCourse, Courses, Floats
+from .courses import NAN, Attended, CaseCourse, Courses, Floats, Whole, only_row
 from .phrases import Evidence
 from .policy import PolicyError, StallPolicy, from_values
 from .progress import Flags, Progress, read_progress
@@ -76,33 +76,38 @@ class Evaluation:
         return self.since_days[:, rule.rank - 1]
 
     @property
-    def top_rank(self) -> np.ndarray[tuple[int, ...], np.dtype[np.int64]]:
+    def top_rank(self) -> Whole:
         """Return the rank of each case's first finding, 0 where there is none."""
         first = self.flags.argmax(axis=1) + 1
         return np.where(self.flags.any(axis=1), first, 0)
 
     def findings(self, row: int) -> list[Finding]:
         """Return one case's findings in rank order."""
-        return [self._finding(rule, row) for rule, _ in RULES if self.mask(rule)[row]]
+        held = [rule for rule, _ in RULES if self.mask(rule)[row]]
+        case = only_row(self, row) if held else self
+        return [case._finding(rule) for rule in held]
 
     def silent_reason(self, row: int) -> str | None:
         """Return why progress is not judged for a case, or None where it is."""
-        return silent_words(self.progress, row)
+        if not self.progress.silent[row]:
+            return None
+        return silent_words(only_row(self.progress, row), 0)
 
-    def _finding(self, rule: Rule, row: int) -> Finding:
-        reason = reason_for(rule, self.progress, row)
+    def _finding(self, rule: Rule) -> Finding:
+        """Put one finding of a caseload of one into words."""
+        reason = reason_for(rule, self.progress, 0)
         return Finding(
             rule=rule,
             rank=rule.rank,
-            title=self._title(rule, row),
-            since=date.fromordinal(int(self.since_day(rule)[row])),
+            title=self._title(rule),
+            since=date.fromordinal(int(self.since_day(rule)[0])),
             sentence=reason.sentence,
             evidence=reason.evidence,
         )
 
-    def _title(self, rule: Rule, row: int) -> str:
+    def _title(self, rule: Rule) -> str:
         softened = {Rule.TARGET_NOT_REACHED, Rule.NO_MEASURABLE_PROGRESS}
-        if rule in softened and self.progress.disagrees[row]:
+        if rule in softened and self.progress.disagrees[0]:
             return "Scores and patient disagree, review"
         return rule.title
 
