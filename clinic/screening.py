@@ -1,4 +1,4 @@
-"""The red-flag screen: which questions, what is positive, what the clinician decided."""
+"""The red-flag screen: what is asked, what is positive, what was decided."""
 
 import tomllib
 from dataclasses import dataclass

@@ -93,12 +93,13 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "clinic.context.page_frame",
             ],
-            "builtins": ["clinic.templatetags.clinic_format"],
-            "libraries": {},
+            "builtins": [
+                "clinic.templatetags.clinic_format",
+                "outcomes.templatetags.outcome_words",
+            ],
         },
     },
 ]
-FORM_RENDERER = "django.forms.renderers.DjangoDivFormRenderer"
 
 # The database: an embedded SQLite file, or PostgreSQL through DATABASE_URL
 SQLITE_OPTIONS = {

@@ -1,1 +1,1 @@
-"""What changed: measures, scores, change, stalled cases and the pages that show them."""
+"""What changed: measures, scores, change, stalled cases, and their pages."""

@@ -237,9 +237,7 @@ class Visit(VoidableRecord):
                 violation_error_message="This case already has a visit on that day.",
             ),
             models.CheckConstraint(
-                condition=Q(
-                    attendance__in=["attended", "did_not_attend", "cancelled"]
-                ),
+                condition=Q(attendance__in=["attended", "did_not_attend", "cancelled"]),
                 name="visit_attendance_known",
             ),
             models.CheckConstraint(
@@ -296,9 +294,7 @@ class Screen(VoidableRecord):
         ]
         indexes = [
             # Serves: the undecided positive answers of a caseload.
-            models.Index(
-                fields=["episode", "answered_on"], name="screen_of_episode"
-            ),
+            models.Index(fields=["episode", "answered_on"], name="screen_of_episode"),
         ]
 
     def __str__(self) -> str:

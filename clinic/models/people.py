@@ -21,9 +21,7 @@ class User(AbstractUser):
     """A person who signs in; every person belongs to one site."""
 
     site = models.ForeignKey(Site, models.PROTECT, related_name="people")
-    role = models.CharField(
-        max_length=20, choices=Role.choices, default=Role.CLINICIAN
-    )
+    role = models.CharField(max_length=20, choices=Role.choices, default=Role.CLINICIAN)
 
     REQUIRED_FIELDS = ["site", "email"]
 

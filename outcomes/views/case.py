@@ -1,11 +1,30 @@
-"""Placeholder until the page is written."""
+"""The case page."""
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
 
 from clinic.access import Capability, requires
+from clinic.cases import find_case, treats
+from clinic.htmx import AppRequest
+
+from ..policies import policy_for
+from ..trajectory import read_page
 
 
 @requires(Capability.SEE_CASES)
-def case(request: HttpRequest, pk: int = 0) -> HttpResponse:
-    """Not written yet."""
-    return HttpResponse("…")
+@require_GET
+def case(request: AppRequest, pk: int) -> HttpResponse:
+    """Show one case: what asks for a review, its course, its visits."""
+    on = timezone.localdate()
+    episode = find_case(request.user, pk)
+    page = read_page(episode, policy=policy_for(episode.site), on=on)
+    context = {
+        "episode": episode,
+        "page": page,
+        "row": page.row,
+        "on": on,
+        "treats": treats(request.user, episode, on=on),
+    }
+    return render(request, "outcomes/case.html", context)

@@ -1,11 +1,109 @@
-"""Placeholder until the page is written."""
+"""Decide on a flagged case."""
 
-from django.http import HttpRequest, HttpResponse
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
 from clinic.access import Capability, requires
+from clinic.cases import find_case_to_treat
+from clinic.htmx import AppRequest
+from clinic.submissions import KeyReused, new_form_key, save_once
+from clinic.templatetags.clinic_format import day
+from clinic.views.errors import form_key_reused
+
+from ..caseload import CaseRow, default_look_again, read_case
+from ..models import CaseReview
+from ..policies import policy_for
+from ..reviewing import review_case
 
 
-@requires(Capability.SEE_CASES)
-def review(request: HttpRequest, pk: int = 0) -> HttpResponse:
-    """Not written yet."""
-    return HttpResponse("…")
+class ReviewForm(forms.ModelForm):
+    """What was decided, why, and when to look again."""
+
+    class Meta:
+        model = CaseReview
+        fields = ("decision", "why", "look_again_on")
+        labels = {
+            "decision": "What is decided",
+            "why": "Why",
+            "look_again_on": "Look again on",
+        }
+        help_texts = {
+            "why": "Think of adherence, dose, irritability, load outside the clinic, "
+            "fear of movement, other care such as injection or pain medicine, and "
+            "the diagnosis.",
+            "look_again_on": "The flag rests until then and comes back by itself. "
+            "A worsening or an undecided red-flag answer never rests.",
+        }
+        widgets = {
+            "decision": forms.RadioSelect,
+            "why": forms.Textarea(attrs={"rows": 4}),
+            "look_again_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        }
+
+    def __init__(self, *args: Any, on: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.on = on
+        self.fields["decision"].choices = CaseReview.Decision.choices  # type: ignore[attr-defined]
+
+    def clean_look_again_on(self) -> date:
+        """Require a day after today and within half a year."""
+        chosen: date = self.cleaned_data["look_again_on"]
+        if chosen <= self.on:
+            raise ValidationError("Choose a day after today.")
+        if (chosen - self.on).days > 183:
+            raise ValidationError(
+                "Choose a day within half a year, so that the case is not lost."
+            )
+        return chosen
+
+
+@requires(Capability.TREAT)
+@require_http_methods(["GET", "POST"])
+def review(request: AppRequest, pk: int) -> HttpResponse:
+    """Ask for a decision on what was found, and let the flag rest until a day."""
+    on = timezone.localdate()
+    episode = find_case_to_treat(request.user, pk, on=on)
+    row = read_case(episode, policy=policy_for(episode.site), on=on)
+    form = ReviewForm(
+        request.POST or None, on=on, initial={"look_again_on": default_look_again(on)}
+    )
+    if request.method == "POST" and form.is_valid():
+        try:
+            url = save_once(request, lambda: keep(request, row, form, on))
+        except KeyReused:
+            return form_key_reused(request)
+        until = day(form.cleaned_data["look_again_on"])
+        messages.success(request, f"Review kept. The flag rests until {until}.")
+        return redirect(url)
+    context = {
+        "episode": episode,
+        "row": row,
+        "form": form,
+        "on": on,
+        "form_key": request.POST.get("form_key") or new_form_key(),
+    }
+    status = 422 if form.errors else 200
+    return render(request, "outcomes/review.html", context, status=status)
+
+
+def keep(request: AppRequest, row: CaseRow, form: ReviewForm, on: date) -> str:
+    """Keep the review; a decision to discharge leads on to the discharge page."""
+    made = review_case(
+        row.episode,
+        by=request.user,
+        on=on,
+        findings=[f.rule.key for f in (*row.findings, *row.resting)],
+        **form.cleaned_data,
+    )
+    if made.decision == CaseReview.Decision.DISCHARGE:
+        return reverse("outcomes:discharge", args=[row.episode.pk])
+    return row.episode.get_absolute_url()

@@ -1,0 +1,192 @@
+"""Read model of the caseload: a fixed number of queries, one row per case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING
+
+from clinic.models import Episode, Screen, Visit
+
+from .models import CaseReview
+from .science.mcid import Change, Point, classify_change
+from .science.measures import Measure, measure
+from .science.policy import StallPolicy
+from .science.strip import Strip, draw_strip
+from .yardsticks import yardstick
+
+if TYPE_CHECKING:
+    from .frames import Readings
+    from .science.stall import Finding
+
+# A review never quiets these: an undecided red flag and worsening (10.2: never silent).
+NEVER_REST = {"red_flag", "worsening"}
+# Progress findings after which the full red-flag screen is asked again.
+ASK_FULL_SCREEN = {
+    "worsening",
+    "target_not_reached",
+    "no_measurable_progress",
+    "plateau_supported",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class CaseRow:
+    """One case as the caseload shows it."""
+
+    episode: Episode
+    about: Measure
+    baseline: Point | None
+    latest: Point | None
+    change: Change | None
+    findings: tuple[Finding, ...]
+    resting: tuple[Finding, ...]
+    review: CaseReview | None
+    silent_reason: str | None
+    strip: Strip
+    weeks: int
+    last_seen_on: date | None
+    planned_on: date | None
+
+    @property
+    def rank(self) -> int:
+        """Return the rank of the first finding that asks for a review; 99 for none."""
+        return self.findings[0].rank if self.findings else 99
+
+    @property
+    def gain(self) -> float | None:
+        """Return the gain since baseline in points, positive means better."""
+        return self.change.gain if self.change else None
+
+
+def build_caseload(
+    episodes: Iterable[Episode], *, policy: StallPolicy, on: date
+) -> list[CaseRow]:
+    """Judge every case on a day; runs a fixed number of queries."""
+    from .frames import as_courses, read_courses
+    from .science.stall import evaluate
+
+    readings = read_courses(episodes)
+    judged = evaluate(as_courses(readings, policy), policy=policy, on=on)
+    return [
+        _row(
+            case,
+            readings,
+            findings=judged.findings(at),
+            silent_reason=judged.silent_reason(at),
+            policy=policy,
+            on=on,
+        )
+        for at, case in enumerate(readings.episodes)
+    ]
+
+
+def _row(
+    case: Episode,
+    readings: Readings,
+    *,
+    findings: list[Finding],
+    silent_reason: str | None,
+    policy: StallPolicy,
+    on: date,
+) -> CaseRow:
+    from .frames import planned_on
+
+    about = measure(case.primary_measure)
+    mark = yardstick(about.key, policy)
+    points = [look.as_point() for look in readings.looks.get(case.pk, ())]
+    points = [point for point in points if point.on <= on]
+    review = readings.reviews.get(case.pk)
+    awake, resting = _split(findings, review, on)
+    return CaseRow(
+        episode=case,
+        about=about,
+        baseline=points[0] if points else None,
+        latest=points[-1] if points else None,
+        change=judge(about, points, case=case, policy=policy),
+        findings=awake,
+        resting=resting,
+        review=review,
+        silent_reason=silent_reason,
+        strip=draw_strip(
+            about,
+            [(point.on, point.value) for point in points],
+            mdc=mark.mdc,
+            mcid=mark.mcid,
+            opened_on=case.opened_on,
+            on=case.discharged_on or on,
+        ),
+        weeks=((case.discharged_on or on) - case.opened_on).days // 7,
+        last_seen_on=last_seen(readings, case.pk),
+        planned_on=planned_on(readings, case.pk),
+    )
+
+
+def judge(
+    about: Measure, points: list[Point], *, case: Episode, policy: StallPolicy
+) -> Change | None:
+    """Judge the change from the first to the latest score; None below two scores."""
+    if len(points) < 2 or about.better is None:
+        return None
+    return classify_change(
+        about.key,
+        points[0],
+        points[-1],
+        opened_on=case.opened_on,
+        mdc=policy.mdc_for(about.key),
+        mcid=policy.mcid_for(about.key),
+        baseline_within_days=policy.baseline_days,
+    )
+
+
+def last_seen(readings: Readings, episode_id: int) -> date | None:
+    """Return the day of the latest attended visit."""
+    attended = Visit.Attendance.ATTENDED
+    seen = [
+        visit.visited_on
+        for visit in readings.visits.get(episode_id, ())
+        if visit.attendance == attended
+    ]
+    return seen[-1] if seen else None
+
+
+def _split(
+    findings: list[Finding], review: CaseReview | None, on: date
+) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """Part the findings that ask for a review from those that rest until a day."""
+    rests: set[str] = set()
+    if review and on < review.look_again_on:
+        rests = set(review.findings) - NEVER_REST
+    awake = tuple(f for f in findings if f.rule.key not in rests)
+    return awake, tuple(f for f in findings if f.rule.key in rests)
+
+
+def read_case(episode: Episode, *, policy: StallPolicy, on: date) -> CaseRow:
+    """Judge one case as the caseload would."""
+    (row,) = build_caseload([episode], policy=policy, on=on)
+    return row
+
+
+def needs_full_screen(episode: Episode, *, policy: StallPolicy, on: date) -> bool:
+    """Whether the full red-flag screen comes back: stalled or worse since the last."""
+    row = read_case(episode, policy=policy, on=on)
+    since = [
+        finding.since
+        for finding in (*row.findings, *row.resting)
+        if finding.rule.key in ASK_FULL_SCREEN
+    ]
+    if not since:
+        return False
+    last = (
+        Screen.objects.standing()
+        .filter(episode=episode, form=Screen.Form.FULL)
+        .order_by("-answered_on")
+        .first()
+    )
+    return last is None or last.answered_on < max(since)
+
+
+def default_look_again(on: date) -> date:
+    """Return the proposed day to look again: three weeks on, the re-measure rhythm."""
+    return on + timedelta(weeks=3)

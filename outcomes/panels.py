@@ -1,0 +1,218 @@
+"""Panels of the case page: a figure, the same numbers as a table, the verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from clinic.models import Episode
+from clinic.templatetags.clinic_format import day, score, signed
+
+from .caseload import judge
+from .models import PAIN_KINDS, Assessment, CaseReview, PainScore
+from .science.mcid import Change, Point, classify_change
+from .science.measures import Measure, catalogue, measure
+from .science.policy import StallPolicy
+from .yardsticks import yardstick
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A figure with the same numbers as a table."""
+
+    id: str
+    title: str
+    direction: str
+    json: dict[str, Any]
+    table_head: tuple[str, ...]
+    table_rows: list[tuple[str, ...]]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One measure of the case: its course and what it amounts to."""
+
+    about: Measure
+    change: Change | None
+    chart: Chart
+
+
+def measure_panels(
+    episode: Episode,
+    assessments: Sequence[Assessment],
+    reviews: Sequence[CaseReview],
+    *,
+    policy: StallPolicy,
+    span: tuple[date, date],
+) -> list[Panel]:
+    """Return a panel per questionnaire that has a score, the primary one first."""
+    scored = {
+        key: [a for a in assessments if a.measure == key and a.score is not None]
+        for key, about in catalogue().items()
+        if about.kind == "questionnaire"
+    }
+    keys = sorted(
+        (key for key, rows in scored.items() if rows),
+        key=lambda key: key != episode.primary_measure,
+    )
+    return [
+        _panel(measure(key), scored[key], reviews, episode, policy=policy, span=span)
+        for key in keys
+    ]
+
+
+def _panel(
+    about: Measure,
+    rows: Sequence[Assessment],
+    reviews: Sequence[CaseReview],
+    episode: Episode,
+    *,
+    policy: StallPolicy,
+    span: tuple[date, date],
+) -> Panel:
+    from .science.charts import Bands, Marked, measure_figure
+
+    points = [as_point(row) for row in rows]
+    mark = yardstick(about.key, policy)
+    figure = measure_figure(
+        about,
+        [(point.on, point.value) for point in points],
+        bands=Bands(points[0].value, mark.mdc, mark.mcid),
+        marks=[Marked(r.reviewed_on, r.get_decision_display()) for r in reviews],
+        span=span,
+    )
+    change = judge(about, points, case=episode, policy=policy)
+    return Panel(about, change, _measure_chart(about, rows, figure, change))
+
+
+def as_point(row: Assessment) -> Point:
+    """Return a scored assessment as a point of a course."""
+    return Point(
+        value=row.score or 0.0,
+        on=row.assessed_on,
+        edition=row.edition,
+        mode=row.mode,
+        language=row.language,
+        wording=str(row.wording_id or ""),
+        answers=row.answers,
+    )
+
+
+def _measure_chart(
+    about: Measure,
+    rows: Sequence[Assessment],
+    figure: dict[str, Any],
+    change: Change | None,
+) -> Chart:
+    first = rows[0].score
+    better = about.better
+    return Chart(
+        id=f"chart-{about.key.replace('_', '-')}",
+        title=about.name,
+        direction=better.sentence.capitalize() if better else "",
+        json=figure,
+        table_head=("Day", "Score", "Gain since the first", "How answered"),
+        table_rows=[
+            (
+                day(row.assessed_on),
+                score(row.score),
+                signed(better.gain(first, row.score)) if better and at else "first",
+                row.get_mode_display(),
+            )
+            for at, row in enumerate(rows)
+        ],
+        notes=_threshold_notes(about, change),
+    )
+
+
+def _threshold_notes(about: Measure, change: Change | None) -> tuple[str, ...]:
+    """Say what the hatched band and the dashed line are, and who says so."""
+    mdc = change.mdc if change else None
+    mcid = change.mcid if change else None
+    notes = []
+    if mdc:
+        level = f", {mdc.level} % level" if mdc.level else ""
+        notes.append(
+            f"Hatched: measurement error, {mdc.value:g} points either side of the "
+            f"first score ({mdc.source.brief}{level})."
+        )
+    if mcid:
+        notes.append(
+            f"Dashed line: the change that matters, {mcid.value:g} points "
+            f"({mcid.source.brief})."
+        )
+    return tuple(notes)
+
+
+def pain_panel(
+    episode: Episode,
+    rows: Sequence[PainScore],
+    *,
+    policy: StallPolicy,
+    span: tuple[date, date],
+) -> Panel | None:
+    """Return the pain panel, or None where no pain was ever rated."""
+    from .science.charts import Bands, pain_figure
+
+    if not rows:
+        return None
+    about = measure("pain_worst")
+    ratings = {kind: _ratings(rows, kind) for kind in PAIN_KINDS}
+    worst = ratings["worst"]
+    change = _pain_change(worst, episode, policy)
+    bands = None
+    if worst and change and change.mdc:
+        bands = Bands(worst[0][1], change.mdc.value, policy.pain_points)
+    figure = pain_figure(about, ratings, bands=bands, span=span)
+    return Panel(about, change, _pain_chart(about, rows, figure, change))
+
+
+def _ratings(rows: Sequence[PainScore], kind: str) -> list[tuple[date, float]]:
+    return [
+        (row.rated_on, value)
+        for row in rows
+        if (value := getattr(row, kind)) is not None
+    ]
+
+
+def _pain_change(
+    worst: Sequence[tuple[date, float]], episode: Episode, policy: StallPolicy
+) -> Change | None:
+    if len(worst) < 2:
+        return None
+    about = measure("pain_worst")
+    first, last = (
+        Point(value, on, about.edition, mode="", language="")
+        for on, value in (worst[0], worst[-1])
+    )
+    return classify_change(
+        about.key,
+        first,
+        last,
+        opened_on=episode.opened_on,
+        mcid=policy.pain_points,
+        baseline_within_days=policy.baseline_days,
+    )
+
+
+def _pain_chart(
+    about: Measure,
+    rows: Sequence[PainScore],
+    figure: dict[str, Any],
+    change: Change | None,
+) -> Chart:
+    return Chart(
+        id="chart-pain",
+        title="Pain, 0 to 10",
+        direction=about.better.sentence.capitalize() if about.better else "",
+        json=figure,
+        table_head=("Day", *(kind.capitalize() for kind in PAIN_KINDS)),
+        table_rows=[
+            (day(row.rated_on), *(score(getattr(row, k)) for k in PAIN_KINDS))
+            for row in rows
+        ],
+        notes=_threshold_notes(about, change),
+    )

@@ -1,0 +1,151 @@
+"""Figures of one case's course; values in, a plotly figure out, nothing computed.
+
+Each panel has its own axis in the instrument's own direction, true time along the
+other, and says in words which way is better. Traces name roles; the page's script
+gives roles their ink, so that light, dark and print agree.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import plotly.graph_objects as go
+
+from .measures import PAIN_KINDS, Measure
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """The band of measurement error around a baseline, and the important change."""
+
+    baseline: float
+    mdc: float
+    mcid: float
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """A day worth marking on the time axis, with a few words."""
+
+    on: date
+    words: str
+
+
+def measure_figure(
+    about: Measure,
+    scores: Sequence[tuple[date, float]],
+    *,
+    bands: Bands | None,
+    marks: Sequence[Marked],
+    span: tuple[date, date],
+) -> dict[str, Any]:
+    """Return the course of one measure with its bands."""
+    figure = go.Figure()
+    if bands:
+        _add_bands(figure, about, bands, span)
+    figure.add_trace(
+        go.Scatter(
+            x=[day.isoformat() for day, _ in scores],
+            y=[value for _, value in scores],
+            name=about.short_name,
+            meta={"role": "score"},
+            hovertemplate="%{x|%-d %b %Y}: %{y:.1f}<extra></extra>",
+        )
+    )
+    _add_marks(figure, marks, at=about.low)
+    return _finish(figure, about.low, about.high, span, title=axis_title(about))
+
+
+def pain_figure(
+    about: Measure,
+    ratings: dict[str, Sequence[tuple[date, float]]],
+    *,
+    bands: Bands | None,
+    span: tuple[date, date],
+) -> dict[str, Any]:
+    """Return the pain panel: one line per kind, bands around the first worst pain."""
+    figure = go.Figure()
+    if bands:
+        _add_bands(figure, about, bands, span)
+    for kind in PAIN_KINDS:
+        if rows := ratings.get(kind):
+            figure.add_trace(
+                go.Scatter(
+                    x=[day.isoformat() for day, _ in rows],
+                    y=[value for _, value in rows],
+                    name=kind.capitalize(),
+                    meta={"role": f"pain-{kind}"},
+                    hovertemplate="%{x|%-d %b %Y}: %{y}<extra>%{fullData.name}</extra>",
+                )
+            )
+    title = f"Pain, 0 to 10: {about.better.sentence}" if about.better else "Pain"
+    return _finish(figure, 0, 10, span, title=title)
+
+
+def axis_title(about: Measure) -> str:
+    """Return the axis title: name, range and direction in words."""
+    direction = f": {about.better.sentence}" if about.better else ""
+    return f"{about.short_name}, {about.low:g} to {about.high:g}{direction}"
+
+
+def _add_bands(
+    figure: go.Figure, about: Measure, bands: Bands, span: tuple[date, date]
+) -> None:
+    days = [day.isoformat() for day in span]
+    top = min(bands.baseline + bands.mdc, about.high)
+    bottom = max(bands.baseline - bands.mdc, about.low)
+    edge = {"meta": {"role": "error-band"}, "mode": "lines", "x": days}
+    figure.add_trace(go.Scatter(**edge, y=[bottom] * 2, showlegend=False))
+    figure.add_trace(
+        go.Scatter(**edge, y=[top] * 2, fill="tonexty", name="Measurement error")
+    )
+    sign = about.better.sign if about.better else 1
+    target = bands.baseline + sign * bands.mcid
+    lines = [("baseline", bands.baseline, "Baseline")]
+    if about.low <= target <= about.high:
+        lines.append(("important", target, "Important change"))
+    for role, value, name in lines:
+        figure.add_trace(
+            go.Scatter(
+                x=days, y=[value] * 2, mode="lines", name=name, meta={"role": role}
+            )
+        )
+
+
+def _add_marks(figure: go.Figure, marks: Sequence[Marked], *, at: float) -> None:
+    if not marks:
+        return
+    figure.add_trace(
+        go.Scatter(
+            x=[mark.on.isoformat() for mark in marks],
+            y=[at] * len(marks),
+            text=[mark.words for mark in marks],
+            name="Decision",
+            mode="markers",
+            cliponaxis=False,
+            meta={"role": "event"},
+            hovertemplate="%{x|%-d %b %Y}: %{text}<extra></extra>",
+        )
+    )
+
+
+def _finish(
+    figure: go.Figure,
+    low: float,
+    high: float,
+    span: tuple[date, date],
+    *,
+    title: str,
+) -> dict[str, Any]:
+    pad = (high - low) * 0.03
+    figure.update_layout(
+        template="none",
+        height=340,
+        yaxis={"range": [low - pad, high + pad], "title": {"text": title}},
+        xaxis={"type": "date", "range": [day.isoformat() for day in span]},
+    )
+    return json.loads(figure.to_json())  # type: ignore[no-any-return]

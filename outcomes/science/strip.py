@@ -1,0 +1,89 @@
+"""The course strip: a person's own scores on the full scale, small enough for a row.
+
+Higher scores are always drawn higher; which way is better is said in words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from .measures import Measure
+
+WIDTH, HEIGHT = 168, 48
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """What the strip's template draws, in its own units."""
+
+    width: int
+    height: int
+    points: tuple[tuple[float, float], ...]
+    polyline: str
+    baseline_y: float | None
+    error_top: float | None
+    error_height: float | None
+    important_y: float | None
+    low_label: str
+    high_label: str
+    label: str
+
+
+def draw_strip(
+    about: Measure,
+    scores: Sequence[tuple[date, float]],
+    *,
+    mdc: float,
+    mcid: float,
+    opened_on: date,
+    on: date,
+) -> Strip:
+    """Lay scores out over true time, with the bands around the first of them."""
+    x = _scale(opened_on.toordinal(), max(on.toordinal(), opened_on.toordinal() + 1))
+    points = tuple(
+        (round(x(day.toordinal()), 1), round(_y(about, value), 1))
+        for day, value in scores
+    )
+    top = bottom = important = baseline = None
+    if scores:
+        first = scores[0][1]
+        baseline = round(_y(about, first), 1)
+        top = round(_y(about, min(first + mdc, about.high)), 1)
+        bottom = round(_y(about, max(first - mdc, about.low)), 1)
+        target = first + mcid * (about.better.sign if about.better else 1)
+        if about.low <= target <= about.high:
+            important = round(_y(about, target), 1)
+    return Strip(
+        width=WIDTH,
+        height=HEIGHT,
+        points=points,
+        polyline=" ".join(f"{px},{py}" for px, py in points) if points[1:] else "",
+        baseline_y=baseline,
+        error_top=top,
+        error_height=None if top is None or bottom is None else round(bottom - top, 1),
+        important_y=important,
+        low_label=f"{about.low:g}",
+        high_label=f"{about.high:g}",
+        label=_in_words(about, scores),
+    )
+
+
+def _scale(start: int, end: int) -> Callable[[int], float]:
+    """Return the function from a day to its place; days before the start are at it."""
+    return lambda day: WIDTH * min(max((day - start) / (end - start), 0), 1)
+
+
+def _y(about: Measure, value: float) -> float:
+    return HEIGHT * (about.high - value) / (about.high - about.low)
+
+
+def _in_words(about: Measure, scores: Sequence[tuple[date, float]]) -> str:
+    """Return the text alternative."""
+    direction = about.better.sentence if about.better else ""
+    if not scores:
+        return f"{about.short_name}, {direction}: no score yet."
+    listed = ", ".join(f"{value:.4g}" for _, value in scores)
+    scale = f"{about.low:g} to {about.high:g}"
+    return f"{about.short_name} on {scale}, {direction}: {listed}."

@@ -1,0 +1,135 @@
+"""Read model of one case: its course, visits and decisions, ready to be shown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from clinic.models import ContactAttempt, Cover, Episode, Screen, Visit
+from clinic.screening import Concern, positives
+
+from .caseload import CaseRow, read_case
+from .models import Assessment, CaseReview, PainScore
+from .panels import Panel, measure_panels, pain_panel
+from .science.mcid import Reading, reading_of_groc
+from .science.policy import StallPolicy
+
+
+@dataclass(frozen=True, slots=True)
+class VisitLine:
+    """One visit as a line of the case page."""
+
+    visit: Visit
+    pain: PainScore | None
+    assessments: tuple[Assessment, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenLine:
+    """One answered red-flag screen with its positive answers."""
+
+    screen: Screen
+    concerns: tuple[Concern, ...]
+
+    @property
+    def is_undecided(self) -> bool:
+        """Whether a positive answer still waits for the clinician's decision."""
+        return self.screen.is_positive and self.screen.decided_at is None
+
+
+@dataclass(frozen=True, slots=True)
+class CasePage:
+    """Everything that the case page shows."""
+
+    row: CaseRow
+    panels: list[Panel]
+    pain: Panel | None
+    rating: Reading | None
+    rating_on: date | None
+    visits: list[VisitLine]
+    unscored: list[Assessment]
+    screens: list[ScreenLine]
+    reviews: list[CaseReview]
+    contacts: list[ContactAttempt]
+    covers: list[Cover]
+
+
+def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
+    """Read one case for its page; a fixed number of queries."""
+    row = read_case(episode, policy=policy, on=on)
+    assessments = list(
+        Assessment.objects.standing()
+        .of_episode(episode)
+        .in_order()
+        .select_related("wording", "recorded_by")
+    )
+    pain = list(
+        PainScore.objects.standing().filter(episode=episode).order_by("rated_on")
+    )
+    reviews = list(episode.reviews.newest_first().select_related("by"))
+    span = _span(episode, assessments, pain, on)
+    ratings = [a for a in assessments if a.measure == "groc" and a.score is not None]
+    return CasePage(
+        row=row,
+        panels=measure_panels(episode, assessments, reviews, policy=policy, span=span),
+        pain=pain_panel(episode, pain, policy=policy, span=span),
+        rating=_rating(ratings, policy),
+        rating_on=ratings[-1].assessed_on if ratings else None,
+        visits=_visit_lines(episode, pain, assessments),
+        unscored=[a for a in assessments if a.score is None],
+        screens=_screen_lines(episode),
+        reviews=reviews,
+        contacts=list(episode.contacts.select_related("by").order_by("-tried_on")),
+        covers=list(episode.covers.active(on).select_related("covered_by")),
+    )
+
+
+def _rating(ratings: Sequence[Assessment], policy: StallPolicy) -> Reading | None:
+    if not ratings:
+        return None
+    return reading_of_groc(int(ratings[-1].score or 0), at_least=policy.groc_agrees)
+
+
+def _span(
+    episode: Episode,
+    assessments: Sequence[Assessment],
+    pain: Sequence[PainScore],
+    on: date,
+) -> tuple[date, date]:
+    """Return the days that the time axis covers, with a little air on both sides."""
+    days = [episode.opened_on, episode.discharged_on or on]
+    days += [a.assessed_on for a in assessments]
+    days += [p.rated_on for p in pain]
+    air = timedelta(days=3)
+    return min(days) - air, max(days) + air
+
+
+def _visit_lines(
+    episode: Episode, pain: Sequence[PainScore], assessments: Sequence[Assessment]
+) -> list[VisitLine]:
+    by_visit = {row.visit_id: row for row in pain}
+    visits = (
+        Visit.objects.standing()
+        .filter(episode=episode)
+        .select_related("clinician", "response")
+        .order_by("-visited_on")
+    )
+    return [
+        VisitLine(
+            visit,
+            by_visit.get(visit.pk),
+            tuple(a for a in assessments if a.visit_id == visit.pk),
+        )
+        for visit in visits
+    ]
+
+
+def _screen_lines(episode: Episode) -> list[ScreenLine]:
+    screens = (
+        Screen.objects.standing()
+        .filter(episode=episode)
+        .select_related("answered_by", "decided_by")
+        .order_by("-answered_on", "-pk")
+    )
+    return [ScreenLine(screen, positives(screen.answers)) for screen in screens]
