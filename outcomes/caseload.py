@@ -94,7 +94,7 @@ def _row(
     from .frames import planned_on
 
     about = measure(case.primary_measure)
-    mark = yardstick(about.key, policy)
+    until = case.discharged_on or on
     points = [look.as_point() for look in readings.looks.get(case.pk, ())]
     points = [point for point in points if point.on <= on]
     review = readings.reviews.get(case.pk)
@@ -109,17 +109,29 @@ def _row(
         resting=resting,
         review=review,
         silent_reason=silent_reason,
-        strip=draw_strip(
-            about,
-            [(point.on, point.value) for point in points],
-            mdc=mark.mdc,
-            mcid=mark.mcid,
-            opened_on=case.opened_on,
-            on=case.discharged_on or on,
-        ),
-        weeks=((case.discharged_on or on) - case.opened_on).days // 7,
+        strip=_strip(about, points, case=case, policy=policy, until=until),
+        weeks=(until - case.opened_on).days // 7,
         last_seen_on=last_seen(readings, case.pk),
         planned_on=planned_on(readings, case.pk),
+    )
+
+
+def _strip(
+    about: Measure,
+    points: list[Point],
+    *,
+    case: Episode,
+    policy: StallPolicy,
+    until: date,
+) -> Strip:
+    mark = yardstick(about.key, policy)
+    return draw_strip(
+        about,
+        [(point.on, point.value) for point in points],
+        mdc=mark.mdc,
+        mcid=mark.mcid,
+        opened_on=case.opened_on,
+        on=until,
     )
 
 

@@ -190,36 +190,43 @@ def _latest_reviews(ids: list[int]) -> dict[int, CaseReview]:
 def as_courses(readings: Readings, policy: StallPolicy) -> Courses:
     """Lay the readings out as arrays, one row per case."""
     cases = readings.episodes
-    marks = [yardstick(case.primary_measure, policy) for case in cases]
-    look_day, look_score = _table(cases, readings.looks, _look_columns, width=2)
-    pain_day, pain_worst = _table(cases, readings.pain, _pain_columns, width=2)
-    attended_day, during, flare = _table(
-        cases, readings.visits, _attended_columns, width=3
-    )
-    groc_day, groc_value = _table(cases, readings.ratings, _look_columns, width=2)
-    (due_weeks,) = _padded([[(w,) for w in weeks(c, policy)] for c in cases], width=1)
+    due = [[(week,) for week in weeks(case, policy)] for case in cases]
+    (due_weeks,) = _padded(due, width=1)
     return Courses(
+        **_standards(cases, policy),
+        **_tracks(readings),
         opened=_days(case.opened_on for case in cases),
-        sign=_row(mark.sign for mark in marks),
-        mcid=_row(mark.mcid for mark in marks),
-        mdc=_row(mark.mdc for mark in marks),
-        sem=_row(mark.sem for mark in marks),
-        goal=_row(mark.goal for mark in marks),
-        best_possible=_row(mark.best_possible for mark in marks),
-        look_day=look_day,
-        look_score=look_score,
-        pain_day=pain_day,
-        pain_worst=pain_worst,
-        attended_day=attended_day,
-        pain_during=during,
-        flare=flare,
-        groc_day=groc_day,
-        groc_value=groc_value,
         planned_day=_days(planned_on(readings, case.pk) for case in cases),
         red_flag_day=_days(readings.red_flag_on.get(case.pk) for case in cases),
         due_weeks=due_weeks,
         then_every=_row(policy.then_every_weeks for _ in cases),
     )
+
+
+def _standards(cases: Sequence[Episode], policy: StallPolicy) -> dict[str, Floats]:
+    """Return how each case's primary measure is judged."""
+    marks = [yardstick(case.primary_measure, policy) for case in cases]
+    names = ("sign", "mcid", "mdc", "sem", "goal", "best_possible")
+    return {name: _row(getattr(mark, name) for mark in marks) for name in names}
+
+
+def _tracks(readings: Readings) -> dict[str, Floats]:
+    """Return what happened over time, padded to the longest course."""
+    cases = readings.episodes
+    tables = {
+        ("look_day", "look_score"): (readings.looks, _look_columns),
+        ("pain_day", "pain_worst"): (readings.pain, _pain_columns),
+        ("attended_day", "pain_during", "flare"): (
+            readings.visits,
+            _attended_columns,
+        ),
+        ("groc_day", "groc_value"): (readings.ratings, _look_columns),
+    }
+    tracks: dict[str, Floats] = {}
+    for names, (groups, columns) in tables.items():
+        table = _table(cases, groups, columns, width=len(names))
+        tracks.update(zip(names, table, strict=True))
+    return tracks
 
 
 def weeks(case: Episode, policy: StallPolicy) -> tuple[int, ...]:

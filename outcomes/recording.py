@@ -194,9 +194,9 @@ def _held_assessment(
     """Return what stands for this visit, or for this day of the case."""
     standing = Assessment.objects.standing().filter(measure=key)
     at_visit = standing.filter(visit=visit).first() if visit else None
-    return at_visit or standing.of_episode(episode).filter(
-        assessed_on=assessed_on
-    ).first()
+    return (
+        at_visit or standing.of_episode(episode).filter(assessed_on=assessed_on).first()
+    )
 
 
 def same_form(held: Assessment, form: FilledForm, assessed_on: date) -> bool:

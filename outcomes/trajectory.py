@@ -69,13 +69,13 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
     )
     reviews = list(episode.reviews.newest_first().select_related("by"))
     span = _span(episode, assessments, pain, on)
-    ratings = [a for a in assessments if a.measure == "groc" and a.score is not None]
+    rating = _latest_rating(assessments)
     return CasePage(
         row=row,
         panels=measure_panels(episode, assessments, reviews, policy=policy, span=span),
         pain=pain_panel(episode, pain, policy=policy, span=span),
-        rating=_rating(ratings, policy),
-        rating_on=ratings[-1].assessed_on if ratings else None,
+        rating=_reading(rating, policy),
+        rating_on=rating.assessed_on if rating else None,
         visits=_visit_lines(episode, pain, assessments),
         unscored=[a for a in assessments if a.score is None],
         screens=_screen_lines(episode),
@@ -85,10 +85,15 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
     )
 
 
-def _rating(ratings: Sequence[Assessment], policy: StallPolicy) -> Reading | None:
-    if not ratings:
+def _latest_rating(assessments: Sequence[Assessment]) -> Assessment | None:
+    ratings = [a for a in assessments if a.measure == "groc" and a.score is not None]
+    return ratings[-1] if ratings else None
+
+
+def _reading(rating: Assessment | None, policy: StallPolicy) -> Reading | None:
+    if rating is None:
         return None
-    return reading_of_groc(int(ratings[-1].score or 0), at_least=policy.groc_agrees)
+    return reading_of_groc(int(rating.score or 0), at_least=policy.groc_agrees)
 
 
 def _span(

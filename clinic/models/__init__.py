@@ -1,16 +1,9 @@
 """The clinic's records; nothing clinical is ever deleted, mistakes are voided."""
 
-from .care import (
-    ContactAttempt,
-    Cover,
-    Episode,
-    Patient,
-    Screen,
-    Side,
-    Visit,
-)
+from .care import Cover, Episode, Patient, Side
 from .people import Site, User
 from .record import AuditEvent, Submission
+from .visits import ContactAttempt, Screen, Visit
 
 __all__ = [
     "AuditEvent",

@@ -46,28 +46,34 @@ def draw_strip(
         (round(x(day.toordinal()), 1), round(_y(about, value), 1))
         for day, value in scores
     )
-    top = bottom = important = baseline = None
-    if scores:
-        first = scores[0][1]
-        baseline = round(_y(about, first), 1)
-        top = round(_y(about, min(first + mdc, about.high)), 1)
-        bottom = round(_y(about, max(first - mdc, about.low)), 1)
-        target = first + mcid * (about.better.sign if about.better else 1)
-        if about.low <= target <= about.high:
-            important = round(_y(about, target), 1)
     return Strip(
         width=WIDTH,
         height=HEIGHT,
         points=points,
         polyline=" ".join(f"{px},{py}" for px, py in points) if points[1:] else "",
-        baseline_y=baseline,
-        error_top=top,
-        error_height=None if top is None or bottom is None else round(bottom - top, 1),
-        important_y=important,
+        **_bands(about, scores[0][1] if scores else None, mdc=mdc, mcid=mcid),
         low_label=f"{about.low:g}",
         high_label=f"{about.high:g}",
         label=_in_words(about, scores),
     )
+
+
+def _bands(
+    about: Measure, first: float | None, *, mdc: float, mcid: float
+) -> dict[str, float | None]:
+    """Return where the error band and the important line lie; nowhere without."""
+    names = ("baseline_y", "error_top", "error_height", "important_y")
+    if first is None:
+        return dict.fromkeys(names)
+    top = _y(about, min(first + mdc, about.high))
+    bottom = _y(about, max(first - mdc, about.low))
+    target = first + mcid * (about.better.sign if about.better else 1)
+    important = _y(about, target) if about.low <= target <= about.high else None
+    places = (_y(about, first), top, bottom - top, important)
+    return {
+        name: None if place is None else round(place, 1)
+        for name, place in zip(names, places, strict=True)
+    }
 
 
 def _scale(start: int, end: int) -> Callable[[int], float]:
