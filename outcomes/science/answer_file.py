@@ -6,8 +6,8 @@ import csv
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from outcomes.science.measures import Measure
-from outcomes.science.scoring import Answer, BadAnswer, Unscorable, parse_answer, score
+from .measures import Measure
+from .scoring import Answer, BadAnswer, Unscorable, parse_answer, score
 
 # A form has at most some 20 short cells; a longer line is not such a file, and an
 # unclosed quote must not read the whole of it into memory.
@@ -61,7 +61,7 @@ def scored_rows(measure: Measure, lines: Iterable[str]) -> Iterator[Scored]:
 
 def shown(value: float) -> str:
     """A score without needless decimals: 72, or at most four places: 54.5455."""
-    rounded = round(value, 4)
+    rounded = round(float(value), 4)
     return str(int(rounded)) if rounded.is_integer() else repr(rounded)
 
 

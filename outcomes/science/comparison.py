@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from outcomes.science.measurement_error import reaches
-from outcomes.science.measures import Direction, Measure
-from outcomes.science.scoring import Answer
-from outcomes.science.thresholds import Kind, Threshold, chosen
-from outcomes.science.verdicts import day, number
+from .measurement_error import reaches
+from .measures import Direction, Measure
+from .scoring import Answer
+from .thresholds import Kind, Threshold, chosen
+from .verdicts import day, number
 
 # The thresholds of the PSFS average need this many activities rated both times;
 # with fewer, those of a single activity hold (project assumption).

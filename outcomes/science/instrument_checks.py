@@ -6,10 +6,10 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from outcomes.science.thresholds import Kind
+from .thresholds import Kind
 
 if TYPE_CHECKING:
-    from outcomes.science.measures import Item, Measure
+    from .measures import Item, Measure
 
 Problem = tuple[str, str]
 

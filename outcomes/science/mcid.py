@@ -9,13 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from outcomes.science.comparison import Pair, Point, compare, reason_against
-from outcomes.science.measurement_error import TOLERANCE, reaches
-from outcomes.science.measures import Measure
-from outcomes.science.measures import measure as measure_for
-from outcomes.science.scoring import Unscorable, score
-from outcomes.science.thresholds import Kind, Threshold, chosen
-from outcomes.science.verdicts import (
+from .comparison import Pair, Point, compare, reason_against
+from .measurement_error import TOLERANCE, reaches
+from .measures import Measure
+from .measures import measure as measure_for
+from .scoring import Unscorable, score
+from .thresholds import Kind, Threshold, chosen
+from .verdicts import (
     Verdict,
     day,
     judged,
@@ -97,10 +97,12 @@ def reading_of_groc(value: int, *, at_least: float | None = None) -> Reading:
         f"Rated {rated} ({words}) since the first visit: {reach} the level of a "
         f"meaningful improvement (+{number(limit.value)}, {limit.source.brief})."
     )
-    return Reading(value, is_meaningful, _groc_label(value, is_meaningful), sentence)
+    return Reading(
+        value, is_meaningful, _groc_label(value, is_meaningful=is_meaningful), sentence
+    )
 
 
-def _groc_label(value: int, is_meaningful: bool) -> str:
+def _groc_label(value: int, *, is_meaningful: bool) -> str:
     if value == 0:
         return "same"
     if value < 0:

@@ -14,12 +14,12 @@ from enum import StrEnum
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from outcomes.science.instrument_checks import check_measure
-from outcomes.science.instrument_file import Table, read_instrument
-from outcomes.science.measurement_error import reaches
-from outcomes.science.thresholds import (
+from .instrument_checks import check_measure
+from .instrument_file import Table, read_instrument
+from .measurement_error import reaches
+from .thresholds import (
     MARKS,
     Kind,
     Source,
@@ -209,53 +209,61 @@ def _pain_tables(shared: Table) -> list[Table]:
     tables = []
     for kind, own in kinds.items():
         mine = {key: value for key, value in own.values.items() if key != "kind"}
-        rows = [row for row in shared.sequence("thresholds") if _is_for(row, kind)]
+        every = shared.sequence("thresholds")
+        rows = [row for row in every if kind in row.get("ratings", PAIN_KINDS)]
         fixed = {"key": f"pain_{kind}", "kind": "pain", "thresholds": rows}
         tables.append(Table(common | mine | fixed, shared.file, own.path))
     return tables
 
 
-def _is_for(row: dict[str, object], kind: str) -> bool:
-    """Whether a shared pain threshold holds for this rating."""
-    return kind in str(row.get("ratings", kind)).split()
-
-
 def _measure(table: Table, *, expected: str) -> Measure:
-    low, high = table.number("low"), table.number("high")
-    ages = table.table("ages")
-    built = Measure(
-        key=table.choice("key", (expected,)),
-        edition=table.whole("edition"),
-        edition_note=table.text("edition_note", ""),
-        name=table.text("name"),
-        short_name=table.text("short_name"),
-        kind=table.choice("kind", ("questionnaire", "pain", "rating")),
-        low=low,
-        high=high,
-        better=_direction(table),
-        step=table.number("step"),
-        belongs=Belongs(table.choice("belongs", tuple(Belongs))),
-        items=_items(table),
-        has_own_items=table.flag("has_own_items", default=False),
-        missing=_missing(table.table("missing")),
-        estimate_missing=table.whole("estimate_missing", 0),
-        method=table.choice("method", ("sum", "scaled_mean", "mean", "single")),
-        recall=table.text("recall"),
-        licence=table.text("licence"),
-        licence_mark=table.choice("licence_mark", MARKS),
-        citation=read_source(table.table("source")),
-        ages=(ages.optional_whole("youngest"), ages.optional_whole("oldest")),
-        ages_note=ages.text("note"),
-        thresholds=tuple(read_threshold(row) for row in table.tables("thresholds")),
-        goal=table.optional_number("goal"),
-        goal_note=table.text("goal_note", ""),
-        percent_steady_from=table.optional_number("percent_steady_from"),
-    )
-    ages.finish()
+    key = table.choice("key", (expected,))
+    built = Measure(key=key, **_description(table), **_scale(table))
     table.finish()
-    for key, problem in check_measure(built):
-        raise table.fail(key, problem)
+    for where, problem in check_measure(built):
+        raise table.fail(where, problem)
     return built
+
+
+def _description(table: Table) -> dict[str, Any]:
+    """What the instrument is, whose it is, and for whom it was measured."""
+    ages = table.table("ages")
+    years = ages.optional_whole("youngest"), ages.optional_whole("oldest")
+    described = {
+        "edition": table.whole("edition"),
+        "edition_note": table.text("edition_note", ""),
+        "name": table.text("name"),
+        "short_name": table.text("short_name"),
+        "kind": table.choice("kind", ("questionnaire", "pain", "rating")),
+        "belongs": Belongs(table.choice("belongs", tuple(Belongs))),
+        "recall": table.text("recall"),
+        "licence": table.text("licence"),
+        "licence_mark": table.choice("licence_mark", MARKS),
+        "citation": read_source(table.table("source")),
+        "ages": years,
+        "ages_note": ages.text("note"),
+    }
+    ages.finish()
+    return described
+
+
+def _scale(table: Table) -> dict[str, Any]:
+    """How it is scored, and what a score and a change are held to."""
+    return {
+        "low": table.number("low"),
+        "high": table.number("high"),
+        "better": _direction(table),
+        "step": table.number("step"),
+        "items": _items(table),
+        "has_own_items": table.flag("has_own_items", default=False),
+        "missing": _missing(table.table("missing")),
+        "estimate_missing": table.whole("estimate_missing", 0),
+        "method": table.choice("method", ("sum", "scaled_mean", "mean", "single")),
+        "thresholds": tuple(map(read_threshold, table.tables("thresholds"))),
+        "goal": table.optional_number("goal"),
+        "goal_note": table.text("goal_note", ""),
+        "percent_steady_from": table.optional_number("percent_steady_from"),
+    }
 
 
 def _direction(table: Table) -> Direction | None:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
-from outcomes.science.measures import Item, Measure
+from .measures import Item, Measure
 
 if TYPE_CHECKING:
     import numpy as np

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from outcomes.science.instrument_file import Table
-from outcomes.science.measurement_error import Z_OF_LEVEL, sem_from_mdc
+from .instrument_file import Table
+from .measurement_error import Z_OF_LEVEL, sem_from_mdc
 
 MARKS = (
     "confirmed",  # read in the named source
@@ -86,7 +86,8 @@ def read_source(table: Table) -> Source:
 
 def read_threshold(table: Table) -> Threshold:
     """Read one threshold with its population, method, level and source."""
-    table.text("ratings", "")  # names the pain ratings that a row is for
+    if table.has("ratings"):  # the pain ratings that a row is for
+        table.sequence("ratings")
     threshold = Threshold(
         kind=Kind(table.choice("kind", tuple(Kind))),
         value=table.number("value"),

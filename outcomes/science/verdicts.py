@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 from enum import StrEnum
 
-from outcomes.science.measurement_error import reaches
-from outcomes.science.measures import Direction
-from outcomes.science.thresholds import Threshold
+from .measurement_error import reaches
+from .measures import Direction
+from .thresholds import Threshold
 
 MONTHS = (
     "January February March April May June July August September October November "

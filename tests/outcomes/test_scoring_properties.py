@@ -16,7 +16,7 @@ FALLING = {"koos_pf"}
 
 
 @st.composite
-def forms(draw, key, *, may_miss=False):
+def forms(draw: st.DrawFn, key: str, *, may_miss: bool = False) -> list[int]:
     """Option indexes of one form, -1 being a missing item."""
     least = -1 if may_miss else 0
     return [
@@ -24,7 +24,7 @@ def forms(draw, key, *, may_miss=False):
     ]
 
 
-def as_answers(key, indexes):
+def as_answers(key: str, indexes: list[int]) -> dict[str, str | int]:
     items = measure(key).items
     return {
         item.key: item.options[at].code
@@ -33,7 +33,7 @@ def as_answers(key, indexes):
     }
 
 
-def points(key, item, at):
+def points(key: str, item: int, at: int) -> float:
     sign = -1 if key in FALLING else 1
     return sign * measure(key).items[item].options[at].points
 
@@ -41,7 +41,9 @@ def points(key, item, at):
 @pytest.mark.parametrize("key", KEYS)
 @settings(max_examples=40, deadline=None)
 @given(data=st.data())
-def test_more_points_on_one_item_never_lower_the_score(key, data):
+def test_more_points_on_one_item_never_lower_the_score(
+    key: str, data: st.DataObject
+) -> None:
     indexes = data.draw(forms(key))
     item = data.draw(st.integers(0, len(indexes) - 1))
     other = data.draw(st.integers(0, len(measure(key).items[item].options) - 1))
@@ -54,7 +56,7 @@ def test_more_points_on_one_item_never_lower_the_score(key, data):
 
 
 @pytest.mark.parametrize("key", KEYS)
-def test_the_range_is_reached_at_both_ends(key):
+def test_the_range_is_reached_at_both_ends(key: str) -> None:
     about = measure(key)
     ends = []
     for pick in (min, max):
@@ -69,7 +71,7 @@ def test_the_range_is_reached_at_both_ends(key):
 @pytest.mark.parametrize("key", KEYS)
 @settings(max_examples=40, deadline=None)
 @given(data=st.data())
-def test_no_form_scores_outside_the_range(key, data):
+def test_no_form_scores_outside_the_range(key: str, data: st.DataObject) -> None:
     result = score(measure(key), as_answers(key, data.draw(forms(key, may_miss=True))))
     if isinstance(result, Score):
         assert measure(key).low <= result.value <= measure(key).high
@@ -78,7 +80,9 @@ def test_no_form_scores_outside_the_range(key, data):
 @pytest.mark.parametrize("key", KEYS)
 @settings(max_examples=40, deadline=None)
 @given(data=st.data())
-def test_the_order_of_the_answers_does_not_matter(key, data):
+def test_the_order_of_the_answers_does_not_matter(
+    key: str, data: st.DataObject
+) -> None:
     answers = as_answers(key, data.draw(forms(key, may_miss=True)))
     shuffled = dict(data.draw(st.permutations(list(answers.items()))))
     assert score(measure(key), shuffled) == score(measure(key), answers)
@@ -87,7 +91,7 @@ def test_the_order_of_the_answers_does_not_matter(key, data):
 @pytest.mark.parametrize("key", KEYS)
 @settings(max_examples=40, deadline=None)
 @given(data=st.data())
-def test_a_table_agrees_with_one_form_at_a_time(key, data):
+def test_a_table_agrees_with_one_form_at_a_time(key: str, data: st.DataObject) -> None:
     table = data.draw(st.lists(forms(key, may_miss=True), min_size=1, max_size=8))
     scores, answered = score_table(measure(key), np.array(table))
     for indexes, value, count in zip(table, scores, answered, strict=True):
@@ -101,12 +105,12 @@ def test_a_table_agrees_with_one_form_at_a_time(key, data):
 
 
 @given(st.floats(-1e6, 1e6), st.floats(-1e6, 1e6))
-def test_the_two_directions_mirror_each_other(baseline, current):
+def test_the_two_directions_mirror_each_other(baseline: float, current: float) -> None:
     higher = Direction.HIGHER.gain(baseline, current)
     assert higher == -Direction.LOWER.gain(baseline, current)
     assert higher == -Direction.HIGHER.gain(current, baseline)
 
 
-def test_a_gain_is_the_same_on_arrays():
+def test_a_gain_is_the_same_on_arrays() -> None:
     baseline, current = np.array([7.0, 4.0]), np.array([4.0, 6.0])
     np.testing.assert_array_equal(Direction.LOWER.gain(baseline, current), [3, -2])

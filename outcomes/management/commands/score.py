@@ -10,8 +10,8 @@ from typing import IO, Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
-from outcomes.science.answer_file import LONGEST_LINE, BadFile, decoded, scored_rows
-from outcomes.science.measures import Measure, catalogue
+from ...science.answer_file import LONGEST_LINE, BadFile, decoded, scored_rows
+from ...science.measures import Measure, catalogue
 
 IN_MEMORY = 4_000_000  # bytes of result kept in memory before a temporary file
 
