@@ -106,6 +106,12 @@
     }
   };
 
+  // On paper every chart has the same drawing size, so that its letters do too.
+  const PAPER = { width: 660, tall: 240, short: 180 };
+  const sizeFor = (plot) => (root.hasAttribute("data-printing")
+    ? { width: PAPER.width, height: plot.classList.contains("is-short") ? PAPER.short : PAPER.tall }
+    : { width: undefined, height: undefined, autosize: true });
+
   const draw = (figure, Plotly) => {
     const plot = figure.querySelector("[data-chart-plot]");
     const source = document.getElementById(`${figure.dataset.chart}-data`);
@@ -113,7 +119,8 @@
     const { data, layout } = typeof given === "string" ? JSON.parse(given) : given;
     const palette = readPalette();
     plot.classList.remove("is-missing");
-    return Plotly.react(plot, data.map((trace) => dressTrace(trace, palette)), dressLayout(layout, palette), CONFIG).then(() => {
+    const traces = data.map((trace) => dressTrace(trace, palette));
+    return Plotly.react(plot, traces, { ...dressLayout(layout, palette), ...sizeFor(plot) }, CONFIG).then(() => {
       makeScalable(plot);
       if (plot.dataset.drawn) return;
       plot.dataset.drawn = "yes";
