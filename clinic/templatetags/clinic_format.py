@@ -137,30 +137,12 @@ VERDICT_MARKS = {
     "worse": "\N{BLACK DOWN-POINTING TRIANGLE}",
     "cannot_say": DASH,
 }
-VERDICT_LABELS = {
-    "improved": "improved",
-    "real_not_important": "real, but below important",
-    "possible": "possibly important, within error",
-    "points_only": "enough in points, not in per cent",
-    "percent_only": "enough in per cent, not in points",
-    "none": "no detectable change",
-    "possible_loss": "possible loss, within error",
-    "real_loss_not_important": "real loss, below important",
-    "worse": "worse",
-    "cannot_say": "cannot say",
-}
 
 
 @register.filter
 def verdict_mark(verdict: str) -> str:
     """Return the shape beside a verdict: up, down, diamond or circle."""
     return VERDICT_MARKS.get(str(verdict), DASH)
-
-
-@register.filter
-def verdict_label(verdict: str) -> str:
-    """Return the few words for a verdict; words that are none pass unchanged."""
-    return VERDICT_LABELS.get(str(verdict), str(verdict))
 
 
 # How heavily a finding is set: its rank decides (review policy, ranks 1 to 10).
