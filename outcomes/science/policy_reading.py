@@ -60,10 +60,8 @@ def at_odds(values: Mapping[str, Any]) -> dict[str, str]:
 def _read_value(item: PolicyField, raw: object) -> object:
     if item.shape is Shape.WEEKS:
         return _read_weeks(item, raw)
-    if _is_blank(raw):
-        if item.shape is Shape.OPTIONAL:
-            return None
-        raise ValueError(f"Enter a number from {item.low:g} to {item.high:g}.")
+    if _is_blank(raw) and item.shape is Shape.OPTIONAL:
+        return None
     return _read_number(item, raw, whole=item.shape is Shape.WHOLE)
 
 
