@@ -20,6 +20,24 @@ def admit_patient(*, by: User, **details: Any) -> Patient:
 
 
 @transaction.atomic
+def change_patient(patient: Patient, *, by: User, changes: dict[str, Any]) -> Patient:
+    """Change details of a person, keeping before and after on record."""
+    patient.refresh_from_db()
+    before = {name: str(getattr(patient, name)) for name in changes}
+    for name, value in changes.items():
+        setattr(patient, name, value)
+    patient.save(update_fields=list(changes))
+    AuditEvent.objects.record(
+        audit.PATIENT_CHANGED,
+        by=by,
+        patient=patient,
+        before=before,
+        after={name: str(value) for name, value in changes.items()},
+    )
+    return patient
+
+
+@transaction.atomic
 def open_episode(
     *, patient: Patient, by: User, clinician: User, **details: Any
 ) -> Episode:
@@ -70,9 +88,7 @@ def discharge(
     episode.discharged_on = on
     episode.discharge_reason = reason
     episode.discharge_note = note
-    episode.save(
-        update_fields=["discharged_on", "discharge_reason", "discharge_note"]
-    )
+    episode.save(update_fields=["discharged_on", "discharge_reason", "discharge_note"])
     AuditEvent.objects.record(
         audit.EPISODE_DISCHARGED,
         by=by,

@@ -4,8 +4,10 @@ from typing import Any
 
 from django import forms
 from django.conf import settings
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth import forms as auth_forms
+from django.contrib.auth import password_validation
 from django.core.exceptions import ValidationError
+from django.http import HttpRequest
 
 from .access import Role
 from .models import Site, User
@@ -13,7 +15,7 @@ from .models import Site, User
 LOOPBACK_ADDRESSES = {"127.0.0.1", "::1"}
 
 
-class SignInForm(AuthenticationForm):
+class SignInForm(auth_forms.AuthenticationForm):
     """Username and passphrase; demo sign-ins work on this machine only."""
 
     error_messages = {
@@ -29,10 +31,64 @@ class SignInForm(AuthenticationForm):
     def confirm_login_allowed(self, user: Any) -> None:
         """Refuse the deactivated, and demo people from elsewhere."""
         super().confirm_login_allowed(user)
-        address = self.request.META.get("REMOTE_ADDR") if self.request else None
-        is_here = address in LOOPBACK_ADDRESSES and settings.IS_LOOPBACK_ONLY
-        if user.site.is_demo and not is_here:
+        if not may_sign_in_from(self.request, user):
             raise ValidationError(self.error_messages["demo"], code="demo")
+
+
+def may_sign_in_from(request: HttpRequest | None, user: User) -> bool:
+    """Tell whether a person may sign in from where the request came from."""
+    if not user.site.is_demo:
+        return True
+    address = request.META.get("REMOTE_ADDR") if request else None
+    return settings.IS_LOOPBACK_ONLY and address in LOOPBACK_ADDRESSES
+
+
+class NewPassphrase(auth_forms.SetPasswordMixin):
+    """A new passphrase typed twice, in this project's words."""
+
+    error_messages = {
+        "password_mismatch": "The two passphrases differ. Type both again."
+    }
+
+    def name_fields(self: Any) -> None:
+        """Label both fields."""
+        self.fields["new_password1"].label = "New passphrase"
+        self.fields["new_password2"].label = "The same passphrase again"
+
+    def validate_password_for_user(
+        self: Any, user: User, password_field_name: str = ""
+    ) -> None:
+        """Put the rules' complaints at the first field, as being about a passphrase."""
+        typed = self.cleaned_data.get(password_field_name)
+        if not typed:
+            return
+        try:
+            password_validation.validate_password(typed, user)
+        except ValidationError as error:
+            words = [text.replace("password", "passphrase") for text in error.messages]
+            self.add_error("new_password1", words)
+
+
+class FirstPassphraseForm(NewPassphrase, auth_forms.SetPasswordForm):
+    """The passphrase that a one-time sign-in asks for."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.name_fields()
+
+
+class ChangePassphraseForm(NewPassphrase, auth_forms.PasswordChangeForm):
+    """One's own new passphrase, with the old one as proof."""
+
+    error_messages = {
+        **NewPassphrase.error_messages,
+        "password_incorrect": "This is not your present passphrase. Type it again.",
+    }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.name_fields()
+        self.fields["old_password"].label = "Present passphrase"
 
 
 class PersonForm(forms.ModelForm):
@@ -49,19 +105,24 @@ class PersonForm(forms.ModelForm):
         help_texts = {
             "username": "For example the first letter and the family name: a.marlin"
         }
+        error_messages = {
+            "username": {"unique": "This user name is taken. Choose another."}
+        }
 
     def __init__(self, *args: Any, roles: list[Role], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.fields["first_name"].required = self.fields["last_name"].required = True
         self.fields["role"].choices = [(role.value, role.label) for role in roles]  # type: ignore[attr-defined]
 
 
 class SiteForm(forms.ModelForm):
-    """A new site with its first person."""
+    """A new site."""
 
     class Meta:
         model = Site
         fields = ("name",)
         labels = {"name": "Name of the clinic"}
+        error_messages = {"name": {"unique": "There is a clinic of this name already."}}
 
 
 class SetUpForm(SiteForm):

@@ -1,17 +1,96 @@
-"""Placeholder until the page is written."""
+"""The end of an episode, and taking it back."""
 
-from django.http import HttpRequest, HttpResponse
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
 
+from clinic import admitting
 from clinic.access import Capability, requires
+from clinic.cases import find_case_to_treat
+from clinic.htmx import AppRequest
+from clinic.models import Episode
+from clinic.posting import posted, posted_version, saved, show_form
+
+from ..care_forms import WhyForm
+from ..case_forms import clash_of
+from ..ending import END_WITHIN_DAYS, DischargeForm
+from ..refusals import refuse_closed, refuse_voided
 
 
-@requires(Capability.SEE_CASES)
-def discharge(request: HttpRequest, pk: int = 0) -> HttpResponse:
-    """Not written yet."""
-    return HttpResponse("…")
+@requires(Capability.TREAT)
+@require_http_methods(["GET", "POST"])
+def discharge(request: AppRequest, pk: int) -> HttpResponse:
+    """End the episode with a reason, after a look at its end measures."""
+    on = timezone.localdate()
+    case = find_case_to_treat(request.user, pk, on=on)
+    if refusal := refuse_closed(request, case):
+        return refusal
+    form = DischargeForm(posted(request), case=case, on=on)
+
+    def act() -> str:
+        admitting.discharge(
+            case,
+            by=request.user,
+            on=form.cleaned_data["discharged_on"],
+            reason=form.cleaned_data["reason"],
+            note=form.full_note,
+            version=posted_version(request),
+        )
+        messages.success(request, "The case is discharged. Its record stays.")
+        return case.get_absolute_url()
+
+    return saved(request, act, form) or show_form(
+        request,
+        "outcomes/discharge.html",
+        form,
+        case=case,
+        version=case.version,
+        within_days=END_WITHIN_DAYS,
+    )
 
 
-@requires(Capability.SEE_CASES)
-def take_back(request: HttpRequest, pk: int = 0) -> HttpResponse:
-    """Not written yet."""
-    return HttpResponse("…")
+@requires(Capability.TREAT)
+@require_http_methods(["GET", "POST"])
+def take_back(request: AppRequest, pk: int) -> HttpResponse:
+    """Put a case back in care after a discharge made by mistake."""
+    case = find_case_to_treat(request.user, pk, on=timezone.localdate())
+    if refusal := refuse_voided(request, case):
+        return refusal
+    if case.is_open:
+        messages.info(request, "This case is in care; there is nothing to take back.")
+        return redirect(case)
+    form, clash = WhyForm(posted(request)), later_episode(case)
+
+    def act() -> str:
+        admitting.take_back_discharge(
+            case,
+            by=request.user,
+            why=form.cleaned_data["why"],
+            version=posted_version(request),
+        )
+        messages.success(request, "The discharge is taken back; the case is in care.")
+        return case.get_absolute_url()
+
+    if clash and request.method == "POST":
+        return redirect(request.path)
+    return saved(request, act, form) or show_form(
+        request,
+        "outcomes/take_back.html",
+        form,
+        case=case,
+        clash=clash,
+        version=case.version,
+    )
+
+
+def later_episode(case: Episode) -> Episode | None:
+    """Return an episode of the knee that an open end would run into; one query."""
+    return clash_of(
+        patient=case.patient,
+        side=case.side,
+        from_on=case.opened_on,
+        until_on=None,
+        but=case.pk,
+    )

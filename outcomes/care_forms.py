@@ -1,0 +1,120 @@
+"""Forms for who treats a case, and for reaching its patient."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.db.models import QuerySet
+
+from clinic.models import ContactAttempt, Episode, User
+
+from .patient_form import DayInput
+
+STILL_TO_COME = "This day is still to come."
+
+
+class CoverForm(forms.Form):
+    """Who treats the case between two days, both included."""
+
+    covered_by = forms.ModelChoiceField(
+        queryset=User.objects.none(), label="Who covers", empty_label=None
+    )
+    from_on = forms.DateField(label="From", widget=DayInput)
+    until_on = forms.DateField(label="Until, that day included", widget=DayInput)
+    reason = forms.CharField(
+        max_length=200, label="Reason", help_text="For example: leave, illness, a swap."
+    )
+
+    def __init__(
+        self,
+        *args: Any,
+        case: Episode,
+        people: QuerySet[User],
+        on: date,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.case, self.on = case, on
+        self.fields["covered_by"].queryset = people  # type: ignore[attr-defined]
+        self.fields["from_on"].initial = on
+
+    def clean_until_on(self) -> date:
+        """Refuse a cover that is over already."""
+        until_on: date = self.cleaned_data["until_on"]
+        if until_on < self.on:
+            raise forms.ValidationError("This day is over.")
+        return until_on
+
+    def clean(self) -> dict[str, Any]:
+        """Hold the days against each other and against cover that stands."""
+        entered = super().clean() or self.cleaned_data
+        from_on, until_on = entered.get("from_on"), entered.get("until_on")
+        if not from_on or not until_on:
+            return entered
+        if until_on < from_on:
+            self.add_error("until_on", "The cover would end before it begins.")
+        elif person := entered.get("covered_by"):
+            self._refuse_double(person, from_on, until_on)
+        return entered
+
+    def _refuse_double(self, person: User, from_on: date, until_on: date) -> None:
+        standing = self.case.covers.filter(
+            covered_by=person,
+            ended_at__isnull=True,
+            from_on__lte=until_on,
+            until_on__gte=from_on,
+        )
+        if standing.exists():
+            self.add_error("covered_by", f"{person} covers this case already then.")
+
+
+class HandOverForm(forms.Form):
+    """Who is responsible for the case from now on."""
+
+    to = forms.ModelChoiceField(queryset=User.objects.none(), label="Hand over to")
+    reason = forms.CharField(max_length=200, label="Reason")
+
+    def __init__(self, *args: Any, people: QuerySet[User], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["to"].queryset = people  # type: ignore[attr-defined]
+
+
+class ContactForm(forms.ModelForm):
+    """One try to reach the patient."""
+
+    way = forms.ChoiceField(
+        choices=ContactAttempt.Way.choices, widget=forms.RadioSelect, label="How"
+    )
+    result = forms.ChoiceField(
+        choices=ContactAttempt.Result.choices,
+        widget=forms.RadioSelect,
+        label="What came of it",
+    )
+
+    class Meta:
+        model = ContactAttempt
+        fields = ("tried_on", "way", "result", "note")
+        labels = {"tried_on": "Tried on"}
+        widgets = {"tried_on": DayInput}
+
+    def __init__(self, *args: Any, case: Episode, on: date, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.case, self.on = case, on
+        self.fields["tried_on"].initial = on
+
+    def clean_tried_on(self) -> date:
+        """Refuse days to come and days before the episode."""
+        tried_on: date = self.cleaned_data["tried_on"]
+        if tried_on > self.on:
+            raise forms.ValidationError(STILL_TO_COME)
+        if tried_on < self.case.opened_on:
+            raise forms.ValidationError("The episode was not open yet.")
+        return tried_on
+
+
+class WhyForm(forms.Form):
+    """A reason in words, for taking something back."""
+
+    why = forms.CharField(
+        max_length=300, label="Why", widget=forms.Textarea(attrs={"rows": 2})
+    )

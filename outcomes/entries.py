@@ -1,0 +1,31 @@
+"""What a case holds: whether anything was entered, and on which last day."""
+
+from datetime import date
+
+from django.db.models import Max
+
+from clinic.models import Episode, Visit
+
+from .models import Assessment, PainScore
+
+
+def has_entries(case: Episode) -> bool:
+    """Tell whether visits or measures stand in the case; up to three queries."""
+    return any(
+        rows.objects.standing().filter(episode=case).exists()
+        for rows in (Visit, Assessment, PainScore)
+    )
+
+
+def last_entry_on(case: Episode) -> date | None:
+    """Return the last day that the case holds something of; three queries."""
+    days = (
+        (Visit, "visited_on"),
+        (Assessment, "assessed_on"),
+        (PainScore, "rated_on"),
+    )
+    latest = [
+        rows.objects.standing().filter(episode=case).aggregate(on=Max(day))["on"]
+        for rows, day in days
+    ]
+    return max((on for on in latest if on), default=None)
