@@ -21,7 +21,7 @@
     const style = getComputedStyle(root);
     const token = (name) => style.getPropertyValue(`--chart-${name}`).trim();
     return { paper: token("paper"), ink: token("ink"), soft: token("soft"), grid: token("grid"),
-      accent: token("accent"), hatch: token("hatch"), font: getComputedStyle(document.body).fontFamily };
+      accent: token("accent"), hatch: token("hatch"), small: Math.round(parseFloat(getComputedStyle(root).fontSize) * 0.74), font: getComputedStyle(document.body).fontFamily };
   };
 
   // --- Roles: what a trace is, so how it looks. Shape and dash differ before colour does. -----------
@@ -70,7 +70,7 @@
   };
 
   const dressAxis = (axis, c) => merge({ gridcolor: c.grid, linecolor: c.soft, tickcolor: c.soft, showline: true, zeroline: false,
-    ticks: "outside", ticklen: 4, fixedrange: true, automargin: true, tickfont: { color: c.soft }, title: { font: { color: c.ink } } }, axis);
+    ticks: "outside", ticklen: 4, fixedrange: true, automargin: true, tickfont: { color: c.soft }, title: { font: { color: c.soft, size: c.small } } }, axis);
 
   const dressShape = (shape, c) => {
     const dress = styleOf[shape.name];
@@ -79,13 +79,17 @@
     return merge({ line: { color, width, dash }, layer: "below" }, shape);
   };
 
-  const dressLayout = (layout, c) => {
+  const DATES = { type: "date", tickformat: "%-d %b\n%Y", hoverformat: "%-d %b %Y" };
+  const isOverTime = (data) => data.some((trace) => /^\d{4}-\d{2}-\d{2}/.test(trace.x?.[0] ?? ""));
+
+  const dressLayout = (layout, data, c) => {
     const size = Math.round(parseFloat(getComputedStyle(root).fontSize) * 0.83);
     const dressed = merge({
       font: { family: c.font, size, color: c.ink }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)",
       margin: { l: 48, r: 16, t: 12, b: layout?.showlegend === false ? 40 : 76 }, dragmode: false, hovermode: "closest",
       hoverlabel: { bgcolor: c.paper, bordercolor: c.ink, font: { family: c.font, size, color: c.ink } },
-      legend: { orientation: "h", x: 0, xanchor: "left", yref: "container", y: 0.01, yanchor: "bottom", bgcolor: "rgba(0,0,0,0)" }, xaxis: {}, yaxis: {},
+      legend: { orientation: "h", x: 0, xanchor: "left", yref: "container", y: 0.01, yanchor: "bottom", bgcolor: "rgba(0,0,0,0)" },
+      xaxis: isOverTime(data) ? DATES : {}, yaxis: {},
     }, layout ?? {});
     for (const key of Object.keys(dressed)) {
       if (/^[xy]axis\d*$/.test(key)) dressed[key] = dressAxis(dressed[key], c);
@@ -120,7 +124,7 @@
     const palette = readPalette();
     plot.classList.remove("is-missing");
     const traces = data.map((trace) => dressTrace(trace, palette));
-    return Plotly.react(plot, traces, { ...dressLayout(layout, palette), ...sizeFor(plot) }, CONFIG).then(() => {
+    return Plotly.react(plot, traces, { ...dressLayout(layout, data, palette), ...sizeFor(plot) }, CONFIG).then(() => {
       makeScalable(plot);
       if (plot.dataset.drawn) return;
       plot.dataset.drawn = "yes";
