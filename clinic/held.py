@@ -35,7 +35,7 @@ def hold_form(request: HttpRequest) -> HttpResponse:
 def read_held(token: str) -> dict[str, Any] | None:
     """Open a held form; None if it was altered or is too old."""
     try:
-        return signing.loads(token, salt=SALT, max_age=MAX_AGE_SECONDS)  # type: ignore[no-any-return]
+        return signing.loads(token, salt=SALT, max_age=MAX_AGE_SECONDS)
     except signing.BadSignature:
         return None
 

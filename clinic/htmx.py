@@ -13,7 +13,7 @@ from .models import User
 class AppRequest(HttpRequest):
     """A request behind the sign-in: its user is one of ours."""
 
-    user: User  # type: ignore[assignment]
+    user: User
     htmx: HtmxDetails
     request_id: str
 

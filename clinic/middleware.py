@@ -9,6 +9,7 @@ from django.contrib.auth import logout
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -37,7 +38,7 @@ class SignInRequired(LoginRequiredMiddleware):
 
     def process_view(
         self, request: HttpRequest, view_func: Any, view_args: Any, view_kwargs: Any
-    ) -> HttpResponse | None:
+    ) -> HttpResponseBase | None:
         """Sign out past the absolute limit, then deny by default."""
         began = request.session.get(SIGNED_IN_AT)
         now = timezone.now().timestamp()

@@ -52,7 +52,7 @@ def x_ray_rule() -> XRayRule:
 
 
 @cache
-def _file() -> dict:  # type: ignore[type-arg]
+def _file() -> dict:
     return tomllib.loads(FILE.read_text(encoding="utf-8"))
 
 

@@ -213,7 +213,7 @@ def _standards(cases: Sequence[Episode], policy: StallPolicy) -> dict[str, Float
 def _tracks(readings: Readings) -> dict[str, Floats]:
     """Return what happened over time, padded to the longest course."""
     cases = readings.episodes
-    tables = {
+    tables: dict[tuple[str, ...], tuple[dict[int, list[Any]], Any]] = {
         ("look_day", "look_score"): (readings.looks, _look_columns),
         ("pain_day", "pain_worst"): (readings.pain, _pain_columns),
         ("attended_day", "pain_during", "flare"): (

@@ -8,7 +8,7 @@ gives roles their ink, so that light, dark and print agree.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -62,7 +62,7 @@ def measure_figure(
 
 def pain_figure(
     about: Measure,
-    ratings: dict[str, Sequence[tuple[date, float]]],
+    ratings: Mapping[str, Sequence[tuple[date, float]]],
     *,
     bands: Bands | None,
     span: tuple[date, date],
@@ -148,4 +148,4 @@ def _finish(
         yaxis={"range": [low - pad, high + pad], "title": {"text": title}},
         xaxis={"type": "date", "range": [day.isoformat() for day in span]},
     )
-    return json.loads(figure.to_json())  # type: ignore[no-any-return]
+    return json.loads(figure.to_json())
