@@ -1,0 +1,27 @@
+"""What the command line must know about this installation: tables, address."""
+
+from django.conf import settings
+from django.db import connection
+
+from .models import Site
+
+LOOPBACK_ADDRESS = "http://127.0.0.1:8000"
+
+
+def has_tables() -> bool:
+    """Whether the database was set up by `manage.py migrate`."""
+    return Site._meta.db_table in connection.introspection.table_names()
+
+
+def is_embedded() -> bool:
+    """Whether the database is the file in the data folder."""
+    return connection.vendor == "sqlite"
+
+
+def own_address() -> str:
+    """Return where browsers find this installation, without a slash at the end."""
+    if settings.IS_LOOPBACK_ONLY:
+        return LOOPBACK_ADDRESS
+    scheme = "https" if settings.HTTPS else "http"
+    host = settings.ALLOWED_HOSTS[0].removeprefix(".").replace("*", "YOUR-ADDRESS")
+    return f"{scheme}://{host}"

@@ -1,0 +1,74 @@
+"""Says in words what an import did or would do."""
+
+from dataclasses import dataclass
+
+from ..science.measures import QUESTIONNAIRES, measure
+from .caseload import Report
+
+NAMES = {
+    "patients": "Patients",
+    "episodes": "Episodes",
+    "discharges": "Discharges added to open episodes",
+    "visits": "Visits",
+    "pain": "Days with pain scores",
+    **dict.fromkeys(QUESTIONNAIRES, ""),
+    "activities": "Activities in the patients’ words",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """One kind of record: how many are new, how many were there already."""
+
+    name: str
+    added: int
+    known: int
+
+
+def counts(report: Report) -> list[Count]:
+    """Return every kind of record that occurs, in the order of a record."""
+    return [
+        Count(NAMES[key] or measure(key).short_name, report.added[key], known)
+        for key in NAMES
+        if (known := report.known[key]) or report.added[key]
+    ]
+
+
+def remarks(report: Report) -> list[str]:
+    """Return what else somebody should know."""
+    said = []
+    if report.visits_assumed:
+        said.append(
+            f"{report.visits_assumed:,} days hold pain scores or notes but no "
+            "attendance: they count as attended visits."
+        )
+    if report.withdrawn:
+        said.append(
+            f"{report.withdrawn:,} entries were voided in the app: they stay voided."
+        )
+    return said
+
+
+def summary(report: Report) -> list[str]:
+    """Return the counts and remarks as lines of text."""
+    width = max((len(count.name) for count in counts(report)), default=0)
+    lines = [
+        f"{count.name:<{width}} {count.added:>8,} new {count.known:>8,} already there"
+        for count in counts(report)
+    ]
+    return [*lines, *remarks(report)]
+
+
+def outcome(report: Report) -> str:
+    """Return the one sentence that says whether anything was stored."""
+    if not report.is_sound:
+        what = "fault was" if report.problem_count == 1 else "faults were"
+        return (
+            f"Nothing was stored: {report.problem_count:,} {what} found. Correct "
+            "the files and bring them in again."
+        )
+    if not report.is_stored:
+        return "Checked: the files can be brought in. Nothing was stored yet."
+    if not report.added:
+        return "Everything was there already; nothing was added."
+    return "Everything was stored."
