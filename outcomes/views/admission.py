@@ -1,5 +1,6 @@
 """People and episodes: admit, open, change, void."""
 
+from copy import copy
 from typing import Any
 
 from django.contrib import messages
@@ -145,11 +146,10 @@ def change_case(request: AppRequest, pk: int) -> HttpResponse:
     case = find_case_to_treat(request.user, pk, on=on)
     if refusal := refuse_voided(request, case):
         return refusal
-    # Its own copy: cleaning the form writes what was typed into this one.
-    shown = find_case_to_treat(request.user, pk, on=on)
     form = EditEpisodeForm(
         posted(request),
-        instance=shown,
+        # A copy, because cleaning writes what was typed into it.
+        instance=copy(case),
         patient=case.patient,
         policy=policy_for(case.site),
         on=on,

@@ -1,0 +1,257 @@
+"""Who may open what: every address of the project, with every person of the cast."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+from urllib.parse import parse_qsl
+
+import pytest
+from django.test import Client
+from django.urls import get_resolver, reverse
+
+from clinic.access import ROLE_GRANTS, Capability, Role
+from clinic.admitting import cover_case, discharge
+from clinic.checks import every_pattern
+from clinic.models import Screen, User
+from clinic.screening import answer_screen
+from outcomes.models import PendingImport
+from tests.factories import make_akps, make_episode, make_user, make_visit
+
+DEVELOPERS = Path(__file__).parent.parent / "DEVELOPERS.md"
+
+CAST = ("anonymous", "clinician", "colleague", "stranger", "lead", "administrator")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What one address answers to each of the cast, in the order of CAST."""
+
+    target: str
+    answers: tuple[int, int, int, int, int, int]
+    method: str = "get"
+    sends: str = ""
+
+
+PUBLIC = (200,) * 6
+OWN_PAGES = (302, 200, 200, 200, 200, 200)
+SITE_PAGES = (302, 200, 200, 200, 200, 403)
+# A record of the clinician's site: to read, or to write in.
+READ = (302, 200, 200, 404, 200, 403)
+WRITE = (302, 200, 403, 404, 200, 403)
+LEAD_ONLY = (302, 403, 403, 403, 200, 403)
+PEOPLE = (302, 403, 403, 403, 200, 200)
+
+# The one table. The second column names the record in the address, if there is one.
+EXPECTED: dict[str, Row] = {
+    "sign_in": Row("", PUBLIC),
+    "sign_out": Row("", PUBLIC, "post"),
+    "first_sign_in": Row("link", PUBLIC),
+    "set_up": Row("", (404,) * 6),
+    "change_passphrase": Row("", OWN_PAGES),
+    "people": Row("", PEOPLE),
+    "new_one_time": Row("person", (401, 403, 403, 403, 200, 200), "post"),
+    "set_active": Row("person", (401, 403, 403, 403, 302, 302), "post"),
+    "add_site": Row("", (302, 403, 403, 403, 403, 200)),
+    "outcomes:caseload": Row("", SITE_PAGES),
+    "outcomes:measures": Row("", SITE_PAGES),
+    "outcomes:admit": Row("", SITE_PAGES),
+    "outcomes:patient": Row("patient", READ),
+    "outcomes:change_patient": Row("patient", WRITE),
+    "outcomes:open_case": Row("patient", READ),
+    "outcomes:case": Row("case", READ),
+    "outcomes:change_case": Row("case", WRITE),
+    "outcomes:void_case": Row("case", WRITE),
+    "outcomes:review": Row("case", WRITE),
+    "outcomes:log_visit": Row("case", WRITE),
+    "outcomes:live_score": Row(
+        "case", (401, 200, 200, 404, 200, 403), "post", sends="measure=akps"
+    ),
+    "outcomes:change_visit": Row("visit", WRITE),
+    "outcomes:void_visit": Row("visit", WRITE),
+    "outcomes:assessment": Row("assessment", READ),
+    "outcomes:void_assessment": Row("assessment", WRITE),
+    "outcomes:screen": Row("case", WRITE),
+    "outcomes:decide": Row("asked", WRITE),
+    "outcomes:cover": Row("case", READ),
+    "outcomes:end_cover": Row("cover", (401, 302, 403, 404, 302, 403), "post"),
+    "outcomes:hand_over": Row("case", WRITE),
+    "outcomes:log_contact": Row("case", WRITE),
+    "outcomes:discharge": Row("case", WRITE),
+    "outcomes:take_back": Row("ended", WRITE),
+    "outcomes:policy": Row("", LEAD_ONLY),
+    "outcomes:policy_cost": Row("", LEAD_ONLY),
+    "outcomes:import": Row("", LEAD_ONLY),
+    "outcomes:import_preview": Row("upload", LEAD_ONLY),
+}
+
+
+def routes() -> set[str]:
+    """Return the name of every route, with its namespace."""
+    return {
+        f"outcomes:{pattern.name}"
+        if "outcomes" in pattern.callback.__module__
+        else str(pattern.name)
+        for _, pattern in every_pattern(get_resolver().url_patterns)
+    }
+
+
+@pytest.fixture
+def cast(
+    clinician: User, colleague: User, stranger: User, lead: User, administrator: User
+) -> dict[str, User | None]:
+    """The cast by name."""
+    people = (None, clinician, colleague, stranger, lead, administrator)
+    return dict(zip(CAST, people, strict=True))
+
+
+@pytest.fixture
+def targets(
+    cast: dict[str, User | None], today: Any, clock: Any
+) -> dict[str, list[Any]]:
+    """One record of every kind, all of them the clinician's."""
+    clinician, colleague, lead = cast["clinician"], cast["colleague"], cast["lead"]
+    assert clinician and colleague and lead
+    case = make_episode(by=clinician, opened_on=today - timedelta(days=30))
+    ended = make_episode(by=clinician, opened_on=today - timedelta(days=300))
+    on = today - timedelta(days=100)
+    discharge(ended, by=clinician, on=on, reason="goals met", note="", version=1)
+    visit = make_visit(episode=case, on=today - timedelta(days=7))
+    akps = make_akps(episode=case, on=today - timedelta(days=28), total=70)
+    asked = answer_screen(
+        episode=case,
+        by=clinician,
+        form=Screen.Form.FULL,
+        answers={"septic": True},
+        on=today,
+    )
+    cover = cover_case(
+        case, by=clinician, covered_by=lead, from_on=today, until_on=today, reason="x"
+    )
+    upload = PendingImport.objects.create(
+        site=lead.site, by=lead, patients_csv=b"", observations_csv=b""
+    )
+    records = {
+        "patient": case.patient,
+        "case": case,
+        "ended": ended,
+        "visit": visit,
+        "assessment": akps,
+        "asked": asked,
+        "cover": cover,
+        "upload": upload,
+        "person": colleague,
+    }
+    return {"": [], "link": ["MQ", "no-token"]} | {
+        name: [record.pk] for name, record in records.items()
+    }
+
+
+def client_of(person: User | None, signed_in: Callable[[User], Client]) -> Client:
+    """Return the browser of one of the cast."""
+    return signed_in(person) if person else Client()
+
+
+def ask(client: Client, row: Row, path: str) -> int:
+    """Return the status that the row's own request gets."""
+    if row.method == "get":
+        return client.get(path).status_code
+    return client.post(path, dict(parse_qsl(row.sends))).status_code
+
+
+def test_every_route_has_a_row() -> None:
+    """A new page comes with a line that says who may open it."""
+    assert routes() == set(EXPECTED)
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_the_table_holds(
+    name: str,
+    cast: dict[str, User | None],
+    targets: dict[str, list[Any]],
+    signed_in: Callable[[User], Client],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Each of the cast gets exactly the answer of the table."""
+    monkeypatch.setattr("outcomes.policy_cost.CASES", 20)
+    row = EXPECTED[name]
+    path = reverse(name, args=targets[row.target])
+    # The refused come first: what the others do must not be why they are refused.
+    answers = dict(zip(CAST, row.answers, strict=True))
+    got = {}
+    for who in sorted(CAST, key=lambda who: -answers[who]):
+        client = client_of(cast[who], signed_in)
+        got[who] = ask(client, row, path)
+    assert got == answers
+
+
+@pytest.mark.parametrize(
+    "name", [name for name, row in EXPECTED.items() if row.answers[0] in (302, 401)]
+)
+def test_a_post_is_refused_as_its_page_is(
+    name: str,
+    cast: dict[str, User | None],
+    targets: dict[str, list[Any]],
+    signed_in: Callable[[User], Client],
+) -> None:
+    """Whoever may not see a form cannot send it either."""
+    row = EXPECTED[name]
+    path = reverse(name, args=targets[row.target])
+    for who, answer in zip(CAST, row.answers, strict=True):
+        if answer in (403, 404):
+            client = client_of(cast[who], signed_in)
+            # A page that only answers a GET says 405, before it looks anything up.
+            assert client.post(path).status_code in (answer, 405), who
+    assert Client().post(path).status_code == 401
+
+
+def test_another_sites_lead_finds_nothing(
+    other_site: Any,
+    targets: dict[str, list[Any]],
+    signed_in: Callable[[User], Client],
+) -> None:
+    """A lead leads one site; the records of another do not exist."""
+
+    client = signed_in(make_user(site=other_site, role=Role.LEAD))
+    for name, row in EXPECTED.items():
+        if row.target in ("", "link"):
+            continue
+        path = reverse(name, args=targets[row.target])
+        assert ask(client, row, path) == 404, name
+
+
+def test_an_expired_session_shows_nothing(
+    cast: dict[str, User | None],
+    targets: dict[str, list[Any]],
+    signed_in: Callable[[User], Client],
+) -> None:
+    """A deactivated person's open session ends at the next request."""
+    person = cast["clinician"]
+    assert person
+    client, path = signed_in(person), reverse("outcomes:case", args=targets["case"])
+    assert client.get(path).status_code == 200
+    User.objects.filter(pk=person.pk).update(is_active=False)
+    assert client.get(path).status_code == 302
+
+
+def roles_table() -> list[str]:
+    """Return the rows of ROLE_GRANTS as DEVELOPERS.md has to show them."""
+    return [
+        f"| {capability} | "
+        + " | ".join(
+            "yes" if capability in ROLE_GRANTS[role] else "no" for role in Role
+        )
+        + " |"
+        for capability in Capability
+    ]
+
+
+def test_the_developers_guide_shows_the_roles() -> None:
+    """The table of roles has one home, and its copy in the guide is exact."""
+    assert DEVELOPERS.exists(), "DEVELOPERS.md has to show the table of roles"
+    text = DEVELOPERS.read_text(encoding="utf-8")
+    shown = re.search(r"<!-- roles -->(.*?)<!-- /roles -->", text, re.S)
+    assert shown, "DEVELOPERS.md has no table between the marks <!-- roles -->"
+    assert shown[1].strip().splitlines()[2:] == roles_table()
