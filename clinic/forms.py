@@ -125,9 +125,10 @@ class SiteForm(forms.ModelForm):
         error_messages = {"name": {"unique": "There is a clinic of this name already."}}
 
 
-class SetUpForm(SiteForm):
+class SetUpForm(forms.Form):
     """The very first site, opened with the set-up code of this installation."""
 
+    name = forms.CharField(label="Name of the clinic", max_length=120)
     code = forms.CharField(
         label="Set-up code",
         help_text="In the file setup-code of the data folder, on the server.",
