@@ -1,0 +1,115 @@
+"""How one editable dosing number describes itself, and how it is read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from .sources import ASSUMED
+
+
+class Shape(StrEnum):
+    """What a limit looks like when it is typed."""
+
+    WHOLE = "whole"
+    NUMBER = "number"
+    CHOICE = "choice"
+
+
+@dataclass(frozen=True, slots=True)
+class LimitField:
+    """One editable number: what it is, its allowed range and why the default."""
+
+    name: str
+    label: str
+    unit: str
+    shape: Shape
+    low: float
+    high: float
+    default: Any
+    reason: str
+    mark: str
+    group: str
+    choices: tuple[str, ...] = ()
+
+
+class DosingPolicyError(ValueError):
+    """Values that make no policy; `errors` maps a field to a sentence about it."""
+
+    def __init__(self, errors: Mapping[str, str]) -> None:
+        """Keep one sentence per field."""
+        self.errors = dict(errors)
+        super().__init__("; ".join(f"{key}: {text}" for key, text in errors.items()))
+
+
+def setting(
+    default: Any,
+    label: str,
+    *,
+    unit: str,
+    allowed: tuple[float, float],
+    why: str,
+    group: str,
+    mark: str = ASSUMED,
+    shape: Shape = Shape.WHOLE,
+) -> Any:
+    """Return a dataclass field that carries its label, range and reason with it."""
+    meta = {"label": label, "unit": unit, "shape": shape, "low": allowed[0]}
+    meta |= {"high": allowed[1], "reason": why, "mark": mark, "group": group}
+    return field(default=default, metadata=meta)
+
+
+def choice(
+    default: str, label: str, *, choices: tuple[str, ...], why: str, group: str
+) -> Any:
+    """Return a dataclass field for a named choice; its unit says so."""
+    meta = {"label": label, "unit": "name", "shape": Shape.CHOICE, "low": 0, "high": 0}
+    meta |= {"reason": why, "mark": ASSUMED, "group": group, "choices": choices}
+    return field(default=default, metadata=meta)
+
+
+def read_values(
+    settings: Iterable[LimitField], values: Mapping[str, object]
+) -> dict[str, Any]:
+    """Return the typed values; DosingPolicyError lists every one that is wrong."""
+    known = {item.name: item for item in settings}
+    read: dict[str, Any] = {}
+    errors: dict[str, str] = {}
+    for name, raw in values.items():
+        if name not in known:
+            errors[str(name)] = "There is no such setting."
+            continue
+        try:
+            read[name] = _read(known[name], raw)
+        except ValueError as error:
+            errors[name] = str(error)
+    if errors:
+        raise DosingPolicyError(errors)
+    return read
+
+
+def _read(item: LimitField, raw: object) -> object:
+    if item.shape is not Shape.CHOICE:
+        return _read_number(item, raw, is_whole=item.shape is Shape.WHOLE)
+    if raw not in item.choices:
+        raise ValueError(f"Choose one of {', '.join(item.choices)}.")
+    return raw
+
+
+def _read_number(item: LimitField, raw: object, *, is_whole: bool) -> float | int:
+    kind = "whole number" if is_whole else "number"
+    wrong = f"Enter a {kind} from {item.low:g} to {item.high:g}."
+    if isinstance(raw, bool) or not isinstance(raw, int | float | str):
+        raise ValueError(wrong)
+    try:
+        number = float(raw)
+    except (ValueError, OverflowError):
+        raise ValueError(wrong) from None
+    if not math.isfinite(number) or not item.low <= number <= item.high:
+        raise ValueError(wrong)
+    if is_whole and number != int(number):
+        raise ValueError(wrong)
+    return int(number) if is_whole else number
