@@ -79,14 +79,17 @@
     return merge({ line: { color, width, dash }, layer: "below" }, shape);
   };
 
+  // On paper every chart has the same drawing size, so that its letters do too.
+  const PAPER = { width: 660, tall: 235, short: 185, letters: 13 };
   const DATES = { type: "date", tickformat: "%-d %b\n%Y", hoverformat: "%-d %b %Y" };
   const isOverTime = (data) => data.some((trace) => /^\d{4}-\d{2}-\d{2}/.test(trace.x?.[0] ?? ""));
 
   const dressLayout = (layout, data, c) => {
-    const size = Math.round(parseFloat(getComputedStyle(root).fontSize) * 0.83);
+    const isPaper = root.hasAttribute("data-printing");
+    const size = isPaper ? PAPER.letters : Math.round(parseFloat(getComputedStyle(root).fontSize) * 0.83);
     const dressed = merge({
       font: { family: c.font, size, color: c.ink }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)",
-      margin: { l: 48, r: 16, t: 12, b: layout?.showlegend === false ? 40 : 76 }, dragmode: false, hovermode: "closest",
+      margin: { l: 48, r: 16, t: 12, b: layout?.showlegend === false ? 40 : isPaper ? 64 : 76 }, dragmode: false, hovermode: "closest",
       hoverlabel: { bgcolor: c.paper, bordercolor: c.ink, font: { family: c.font, size, color: c.ink } },
       legend: { orientation: "h", x: 0, xanchor: "left", yref: "container", y: 0.01, yanchor: "bottom", bgcolor: "rgba(0,0,0,0)" },
       xaxis: isOverTime(data) ? DATES : {}, yaxis: {},
@@ -94,6 +97,7 @@
     for (const key of Object.keys(dressed)) {
       if (/^[xy]axis\d*$/.test(key)) dressed[key] = dressAxis(dressed[key], c);
     }
+    if (isPaper) dressed.yaxis.title = { text: "" }; // the caption above says the scale and its direction
     dressed.shapes = (dressed.shapes ?? []).map((shape) => dressShape(shape, c));
     dressed.annotations = (dressed.annotations ?? []).map((note) => merge({ showarrow: false, font: { color: c.soft } }, note));
     return dressed;
@@ -110,8 +114,6 @@
     }
   };
 
-  // On paper every chart has the same drawing size, so that its letters do too.
-  const PAPER = { width: 660, tall: 240, short: 180 };
   const sizeFor = (plot) => (root.hasAttribute("data-printing")
     ? { width: PAPER.width, height: plot.classList.contains("is-short") ? PAPER.short : PAPER.tall }
     : { width: undefined, height: undefined, autosize: true });
