@@ -15,7 +15,7 @@ from .models import PAIN_KINDS, Assessment, CaseReview, PainScore
 from .science.mcid import Change, Point, classify_change
 from .science.measures import Measure, catalogue, measure
 from .science.policy import StallPolicy
-from .yardsticks import yardstick
+from .yardsticks import thresholds, yardstick
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ def _panel(
         span=span,
     )
     change = judge(about, points, case=episode, policy=policy)
-    return Panel(about, change, _measure_chart(about, rows, figure, change))
+    return Panel(about, change, _measure_chart(about, rows, figure, policy))
 
 
 def as_point(row: Assessment) -> Point:
@@ -105,7 +105,7 @@ def _measure_chart(
     about: Measure,
     rows: Sequence[Assessment],
     figure: dict[str, Any],
-    change: Change | None,
+    policy: StallPolicy,
 ) -> Chart:
     first = rows[0].score
     better = about.better
@@ -124,27 +124,20 @@ def _measure_chart(
             )
             for at, row in enumerate(rows)
         ],
-        notes=_threshold_notes(about, change),
+        notes=_threshold_notes(about, policy),
     )
 
 
-def _threshold_notes(about: Measure, change: Change | None) -> tuple[str, ...]:
+def _threshold_notes(about: Measure, policy: StallPolicy) -> tuple[str, ...]:
     """Say what the hatched band and the dashed line are, and who says so."""
-    mdc = change.mdc if change else None
-    mcid = change.mcid if change else None
-    notes = []
-    if mdc:
-        level = f", {mdc.level} % level" if mdc.level else ""
-        notes.append(
-            f"Hatched: measurement error, {mdc.value:g} points either side of the "
-            f"first score ({mdc.source.brief}{level})."
-        )
-    if mcid:
-        notes.append(
-            f"Dashed line: the change that matters, {mcid.value:g} points "
-            f"({mcid.source.brief})."
-        )
-    return tuple(notes)
+    mdc, mcid = thresholds(about, policy)
+    level = f", {mdc.level} % level" if mdc.level else ""
+    return (
+        f"Hatched: measurement error, {mdc.value:g} points either side of the "
+        f"first score ({mdc.source.brief}{level}).",
+        f"Dashed line: the change that matters, {mcid.value:g} points "
+        f"({mcid.source.brief}).",
+    )
 
 
 def pain_panel(
@@ -163,11 +156,10 @@ def pain_panel(
     ratings = {kind: _ratings(rows, kind) for kind in PAIN_KINDS}
     worst = ratings["worst"]
     change = _pain_change(worst, episode, policy)
-    bands = None
-    if worst and change and change.mdc:
-        bands = Bands(worst[0][1], change.mdc.value, policy.pain_points)
+    mdc, mcid = thresholds(about, policy)
+    bands = Bands(worst[0][1], mdc.value, mcid.value) if worst else None
     figure = pain_figure(about, ratings, bands=bands, span=span)
-    return Panel(about, change, _pain_chart(about, rows, figure, change))
+    return Panel(about, change, _pain_chart(about, rows, figure, policy))
 
 
 def _ratings(rows: Sequence[PainScore], kind: str) -> list[tuple[date, float]]:
@@ -202,7 +194,7 @@ def _pain_chart(
     about: Measure,
     rows: Sequence[PainScore],
     figure: dict[str, Any],
-    change: Change | None,
+    policy: StallPolicy,
 ) -> Chart:
     return Chart(
         id="chart-pain",
@@ -214,5 +206,5 @@ def _pain_chart(
             (day(row.rated_on), *(score(getattr(row, k)) for k in PAIN_KINDS))
             for row in rows
         ],
-        notes=_threshold_notes(about, change),
+        notes=_threshold_notes(about, policy),
     )

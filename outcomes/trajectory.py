@@ -37,6 +37,11 @@ class ScreenLine:
         """Whether a positive answer still waits for the clinician's decision."""
         return self.screen.is_positive and self.screen.decided_at is None
 
+    @property
+    def is_routine(self) -> bool:
+        """Whether it is a visit's short screen that found nothing."""
+        return self.screen.form == Screen.Form.SHORT and not self.screen.is_positive
+
 
 @dataclass(frozen=True, slots=True)
 class CasePage:
@@ -50,6 +55,7 @@ class CasePage:
     visits: list[VisitLine]
     unscored: list[Assessment]
     screens: list[ScreenLine]
+    routine_screens: int
     reviews: list[CaseReview]
     contacts: list[ContactAttempt]
     covers: list[Cover]
@@ -70,6 +76,7 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
     reviews = list(episode.reviews.newest_first().select_related("by"))
     span = _span(episode, assessments, pain, on)
     rating = _latest_rating(assessments)
+    screens = _screen_lines(episode)
     return CasePage(
         row=row,
         panels=measure_panels(episode, assessments, reviews, policy=policy, span=span),
@@ -78,7 +85,8 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
         rating_on=rating.assessed_on if rating else None,
         visits=_visit_lines(episode, pain, assessments),
         unscored=[a for a in assessments if a.score is None],
-        screens=_screen_lines(episode),
+        screens=[line for line in screens if not line.is_routine],
+        routine_screens=sum(line.is_routine for line in screens),
         reviews=reviews,
         contacts=list(episode.contacts.select_related("by").order_by("-tried_on")),
         covers=list(episode.covers.active(on).select_related("covered_by")),

@@ -45,6 +45,14 @@ class Change:
     mcid: Threshold | None
     notes: tuple[str, ...] = ()
 
+    @property
+    def moved(self) -> float | None:
+        """The change on the scale itself: a fall is negative, whatever is better."""
+        better = measure_for(self.measure).better
+        if self.gain is None or better is None:
+            return None
+        return self.gain * better.sign
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:
