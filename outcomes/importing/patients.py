@@ -112,7 +112,7 @@ def read_patients(sheet: Sheet, rules: Rules) -> Roster:
 
 def _take_in(roster: Roster, row: Row, read: EpisodeRow | None) -> None:
     number, side = row.cells[0], row.cells[5].lower()
-    if number:
+    if 0 < len(number) <= MOST_IN_NUMBER:
         roster.numbers.add(number)
     else:
         roster.is_complete = False

@@ -67,8 +67,14 @@ def outcome(report: Report) -> str:
             f"Nothing was stored: {report.problem_count:,} {what} found. Correct "
             "the files and bring them in again."
         )
+    if not report.added:
+        return "Everything in the files was there already; nothing is to be added."
     if not report.is_stored:
         return "Checked: the files can be brought in. Nothing was stored yet."
-    if not report.added:
-        return "Everything was there already; nothing was added."
     return "Everything was stored."
+
+
+def sentence(report: Report) -> str:
+    """Return what was stored as one sentence."""
+    added = [f"{count.added:,} {count.name}" for count in counts(report) if count.added]
+    return f"{outcome(report)} New: {', '.join(added)}." if added else outcome(report)
