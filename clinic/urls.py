@@ -4,10 +4,16 @@ from django.urls import include, path
 
 from .views import people, signing_in
 
+handler500 = "clinic.views.errors.server_error"
+
 urlpatterns = [
     path("sign-in/", signing_in.sign_in, name="sign_in"),
     path("sign-out/", signing_in.sign_out, name="sign_out"),
-    path("first-sign-in/<uidb64>/<token>/", signing_in.first_sign_in, name="first_sign_in"),
+    path(
+        "first-sign-in/<uidb64>/<token>/",
+        signing_in.first_sign_in,
+        name="first_sign_in",
+    ),
     path("passphrase/", signing_in.change_passphrase, name="change_passphrase"),
     path("set-up/", people.set_up, name="set_up"),
     path("people/", people.people, name="people"),

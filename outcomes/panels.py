@@ -101,6 +101,12 @@ def as_point(row: Assessment) -> Point:
     )
 
 
+def scale_words(about: Measure) -> str:
+    """Return range and direction in words, for the caption of a panel."""
+    direction = f", {about.better.sentence}" if about.better else ""
+    return f"{about.low:g} to {about.high:g}{direction}"
+
+
 def _measure_chart(
     about: Measure,
     rows: Sequence[Assessment],
@@ -112,7 +118,7 @@ def _measure_chart(
     return Chart(
         id=f"chart-{about.key.replace('_', '-')}",
         title=about.name,
-        direction=better.sentence.capitalize() if better else "",
+        direction=scale_words(about),
         json=figure,
         table_head=("Day", "Score", "Gain since the first", "How answered"),
         table_rows=[
@@ -198,8 +204,8 @@ def _pain_chart(
 ) -> Chart:
     return Chart(
         id="chart-pain",
-        title="Pain, 0 to 10",
-        direction=about.better.sentence.capitalize() if about.better else "",
+        title="Pain",
+        direction=scale_words(about),
         json=figure,
         table_head=("Day", *(kind.capitalize() for kind in PAIN_KINDS)),
         table_rows=[

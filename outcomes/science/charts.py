@@ -1,8 +1,8 @@
 """Figures of one case's course; values in, a plotly figure out, nothing computed.
 
-Each panel has its own axis in the instrument's own direction, true time along the
-other, and says in words which way is better. Traces name roles; the page's script
-gives roles their ink, so that light, dark and print agree.
+Each panel has its own axis in the instrument's own direction and true time along the
+other; its caption says in words which way is better. Traces name roles; the page's
+script gives roles their ink, so that light, dark and print agree.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ def measure_figure(
         )
     )
     _add_marks(figure, marks, at=about.low)
-    return _finish(figure, about.low, about.high, span, title=axis_title(about))
+    return _finish(figure, about.low, about.high, span, title=about.short_name)
 
 
 def pain_figure(
@@ -82,14 +82,7 @@ def pain_figure(
                     hovertemplate="%{x|%-d %b %Y}: %{y}<extra>%{fullData.name}</extra>",
                 )
             )
-    title = f"Pain, 0 to 10: {about.better.sentence}" if about.better else "Pain"
-    return _finish(figure, 0, 10, span, title=title)
-
-
-def axis_title(about: Measure) -> str:
-    """Return the axis title: name, range and direction in words."""
-    direction = f": {about.better.sentence}" if about.better else ""
-    return f"{about.short_name}, {about.low:g} to {about.high:g}{direction}"
+    return _finish(figure, about.low, about.high, span, title="Pain")
 
 
 def _add_bands(
