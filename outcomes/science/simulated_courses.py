@@ -53,15 +53,18 @@ MIX: Mapping[Truth, float] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SetUp:
-    """What was simulated; scores and pain in points of their scales."""
+    """What was simulated; pain in points, baselines as shares of the score's range.
+
+    AKPS baselines of 65 to 75 with an SD of 11 to 13.5 are typical (from memory).
+    """
 
     measure_key: str = "akps"
     cases: int = 4000
     weeks: int = 26
     at_week: int = 12
     seed: int = SEED
-    baseline_mean: float = 70.0
-    baseline_sd: float = 12.0
+    baseline_share: float = 0.70
+    baseline_sd_share: float = 0.12
     pain_start: float = 6.0
     pain_mdc: float = 2.0
     visit_every_weeks: int = 2
@@ -82,30 +85,38 @@ class SetUp:
 def statements(policy: StallPolicy, set_up: SetUp) -> tuple[str, ...]:
     """Return the set-up in plain words, one sentence each."""
     about = measure(set_up.measure_key)
-    numbers = primary_numbers(about, policy)
-    rate = numbers.mcid / policy.planned_weeks
     due = ", ".join(f"{week:g}" for week in due_weeks(policy, set_up.weeks))
+    mix = ", ".join(f"{share:.0%} {truth}" for truth, share in set_up.mix.items())
     return (
         f"{set_up.cases} invented cases for each true course; seed {set_up.seed}.",
         f"{about.short_name} at weeks {due}, {_missed_words(set_up)}; judged once a "
         f"week up to week {set_up.weeks}.",
-        "True courses are straight lines: flat; on course, "
-        f"{number_words(rate, decimals=2)} points a week (the important change of "
-        f"{number_words(numbers.mcid)} over {policy.planned_weeks} weeks); improving "
-        "fast, twice that; worsening, the same downwards.",
-        f"True baselines are normal around {number_words(set_up.baseline_mean)}, SD "
-        f"{number_words(set_up.baseline_sd)}; errors are independent and normal, "
-        f"standard error {number_words(numbers.sem, decimals=2)} (from the detectable "
-        f"change of {number_words(numbers.mdc)}).",
+        *_score_statements(policy, set_up, about),
         f"Worst pain starts at {number_words(set_up.pain_start)}, is asked every "
         f"{set_up.visit_every_weeks} weeks and moves by "
         f"{number_words(policy.pain_points)} for each important change of the score, "
         "with an error of its own (from a detectable change of "
         f"{number_words(set_up.pain_mdc)}).",
         f"Scores and pain stay within their scales{_rounded_words(set_up)}.",
-        "Shares of a caseload take "
-        + ", ".join(f"{share:.0%} {truth}" for truth, share in set_up.mix.items())
-        + ": an assumption, not a finding.",
+        f"Shares of a caseload take {mix}: an assumption, not a finding.",
+    )
+
+
+def _score_statements(
+    policy: StallPolicy, set_up: SetUp, about: Measure
+) -> tuple[str, str]:
+    numbers = primary_numbers(about, policy)
+    mean, spread = _baseline(about, set_up)
+    rate = numbers.mcid / policy.planned_weeks
+    return (
+        "True courses are straight lines: flat; on course, "
+        f"{number_words(rate, decimals=2)} points a week (the important change of "
+        f"{number_words(numbers.mcid)} over {policy.planned_weeks} weeks); improving "
+        "fast, twice that; worsening, the same downwards.",
+        f"True baselines are normal around {number_words(mean)}, SD "
+        f"{number_words(spread)}; errors are independent and normal, "
+        f"standard error {number_words(numbers.sem, decimals=2)} (from the detectable "
+        f"change of {number_words(numbers.mdc)}).",
     )
 
 
@@ -153,11 +164,21 @@ def _scores(
     important: Floats,
 ) -> Floats:
     """Return observed scores; `important` is the true gain in important changes."""
-    start = rng.normal(set_up.baseline_mean, set_up.baseline_sd, len(important))
+    mean, spread = _baseline(about, set_up)
+    start = rng.normal(mean, spread, len(important))
     gain = important * numbers.mcid * numbers.sign
     true = np.clip(start[:, None] + gain, about.low, about.high)
     observed = true + rng.normal(0.0, numbers.sem, true.shape)
     return _on_scale(observed, about.low, about.high, set_up)
+
+
+def _baseline(about: Measure, set_up: SetUp) -> tuple[float, float]:
+    """Return mean and SD of true baselines in points, counted from the poor end."""
+    poor_end = about.low + about.high - about.best_possible
+    towards_good = 1 if about.best_possible == about.high else -1
+    size = about.high - about.low
+    mean = poor_end + towards_good * set_up.baseline_share * size
+    return mean, set_up.baseline_sd_share * size
 
 
 def _pain(

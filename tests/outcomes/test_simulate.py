@@ -1,10 +1,13 @@
 """Simulated courses, against figures simulated and derived elsewhere."""
 
+import re
 from collections.abc import Callable
+from io import StringIO
 from math import sqrt
 
 import numpy as np
 import pytest
+from django.core.management import CommandError, call_command
 
 from outcomes.science.courses import Floats
 from outcomes.science.policy import StallPolicy
@@ -28,6 +31,7 @@ from outcomes.science.simulated_courses import (
 )
 from outcomes.science.slope import fit_lines
 from outcomes.science.stall import CaseCourse, Courses
+from tests.factories import make_site
 
 CASES = 20_000
 SEM = 4.69
@@ -199,7 +203,12 @@ def test_target_at_week_12_agrees_with_the_normal_model() -> None:
     course: P(Z < -0.5/6.633) = 0.470. A start at exactly 60 keeps clear of both ends.
     """
     set_up = SetUp(
-        cases=4000, weeks=12, baseline_mean=60, baseline_sd=0, pain_start=0, seed=5
+        cases=4000,
+        weeks=12,
+        baseline_share=0.6,
+        baseline_sd_share=0,
+        pain_start=0,
+        seed=5,
     )
     found = simulate(StallPolicy(pain_points=5.0), set_up)
     row = next(row for row in found.rows if row.rule is Rule.TARGET_NOT_REACHED)
@@ -273,9 +282,17 @@ def test_set_up_is_stated_in_words(default: Characteristics) -> None:
         assert part in told
 
 
-@pytest.mark.parametrize("measure_key", ["koos_pf", "lefs", "psfs"])
-def test_every_primary_measure_can_be_simulated(measure_key: str) -> None:
+@pytest.mark.parametrize(
+    ("measure_key", "highest"), [("koos_pf", 100), ("lefs", 80), ("psfs", 10)]
+)
+def test_every_primary_measure_can_be_simulated(
+    measure_key: str, highest: float
+) -> None:
     """The set-up takes range and thresholds from the catalogue."""
+    set_up = SetUp(measure_key=measure_key, cases=200)
+    scores = simulate_courses(StallPolicy(), set_up).look_score
+    assert 0.6 * highest < scores[:200].mean() < 0.8 * highest
+    assert scores.max() <= highest
     found = characteristics(
         StallPolicy(), cases=200, weeks=14, seed=1, measure_key=measure_key
     )
@@ -289,3 +306,45 @@ def test_an_impossible_set_up_is_refused(wrong: dict[str, float]) -> None:
     """A wrong size is an error, not an empty table."""
     with pytest.raises(ValueError, match="must be"):
         characteristics(StallPolicy(), **wrong)
+
+
+# The command
+
+
+def test_command_prints_set_up_tables_and_error() -> None:
+    """Both tables, every finding, and the findings that are not simulated."""
+    printed = StringIO()
+    call_command("stall_characteristics", cases=100, weeks=14, seed=9, stdout=printed)
+    text = printed.getvalue()
+    assert "100 invented cases for each true course; seed 9." in text
+    assert "Prompted at least once by week 14, % (simulation error)" in text
+    assert "Prompted at week 12, % (simulation error)" in text
+    for rule in Rule:
+        assert rule.title in text
+    assert re.search(r" 4 Target not reached.* \d+\.\d \(\d\.\d\)", text)
+
+
+@pytest.mark.django_db
+def test_command_judges_the_policy_of_a_site() -> None:
+    """A site is found by its name."""
+    site = make_site("Invented hill clinic")
+    printed = StringIO()
+    call_command(
+        "stall_characteristics", site=site.name, cases=20, weeks=6, stdout=printed
+    )
+    assert "How often review findings prompt: Invented hill clinic" in (
+        printed.getvalue()
+    )
+
+
+@pytest.mark.django_db
+def test_command_says_when_there_is_no_such_site() -> None:
+    """A mistyped name is not silently the default policy."""
+    with pytest.raises(CommandError, match="There is no site called 'Nowhere'"):
+        call_command("stall_characteristics", site="Nowhere")
+
+
+def test_command_refuses_an_impossible_size() -> None:
+    """The reason comes as one line."""
+    with pytest.raises(CommandError, match="cases and weeks must be at least 1"):
+        call_command("stall_characteristics", cases=0)

@@ -139,6 +139,12 @@ def test_two_looks_or_three_weeks_are_insufficient(
     assert states(found, worthwhile=np.array([0.9])) == [State.INSUFFICIENT]
 
 
+def test_three_looks_in_four_weeks_are_enough_for_a_state() -> None:
+    """The least that is judged at all."""
+    found = line([0, 2, 4], [60, 60, 60], sem=4.69)
+    assert states(found, worthwhile=np.array([0.9])) == [State.NO_MEASURABLE_PROGRESS]
+
+
 def test_four_looks_in_six_weeks_stay_uncertain_between_slow_and_worthwhile() -> None:
     """A slope of 0.6 a week with an error of 1.05 says nothing either way."""
     found = line([0, 2, 4, 6], [60, 61.2, 62.4, 63.6], sem=4.69)

@@ -235,6 +235,18 @@ def test_pain_two_points_up_twice_running_is_worsening(
         assert "Worst pain was 6" in seen[Rule.WORSENING].sentence
 
 
+def test_worsening_is_since_its_earliest_sign() -> None:
+    """Pain twice running from day 35, scores twice running from day 63."""
+    case = course(
+        weeks((0, 60), (3, 72), (6, 53), (9, 53)),
+        [(0, 4), (28, 6), (35, 6), (42, 7)],
+    )
+    seen = found(case, 64)[Rule.WORSENING]
+    assert seen.since == day(35)
+    assert "Two looks running" in seen.sentence
+    assert "Worst pain was 6" in seen.sentence
+
+
 def test_worsening_is_never_silent() -> None:
     """Without room for a gain, a fall is still said."""
     case = course(weeks((0, 95), (3, 95), (6, 80), (9, 80)))
@@ -569,6 +581,13 @@ def test_never_attended_counts_from_the_opening() -> None:
     assert "No attended visit since the opening" in (
         found(case, 22)[Rule.NOT_SEEN].sentence
     )
+
+
+def test_a_visit_of_today_ends_the_absence() -> None:
+    """Whoever is seen today is not reported as not seen."""
+    case = course(weeks((0, 60)), attended=[Attended(day(7)), Attended(day(40))])
+    assert Rule.NOT_SEEN in found(case, 39)
+    assert Rule.NOT_SEEN not in found(case, 40)
 
 
 # 10 baseline

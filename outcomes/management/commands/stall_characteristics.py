@@ -27,6 +27,7 @@ class Command(BaseCommand):
         "worsening cases under a site's policy and schedule, and what share of a "
         "caseload that means. Without --site, the default policy."
     )
+    requires_system_checks: list[str] = []
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the size and the seed of the simulation."""
