@@ -1,7 +1,9 @@
 """What the command line must know about this installation: tables, address."""
 
+from pathlib import Path
+
 from django.conf import settings
-from django.db import connection
+from django.db import OperationalError, connection
 
 from .models import Site
 
@@ -10,12 +12,22 @@ LOOPBACK_ADDRESS = "http://127.0.0.1:8000"
 
 def has_tables() -> bool:
     """Whether the database was set up by `manage.py migrate`."""
-    return Site._meta.db_table in connection.introspection.table_names()
+    try:
+        return Site._meta.db_table in connection.introspection.table_names()
+    except OperationalError:
+        if is_embedded() and not Path(settings.DATA_DIR).exists():
+            return False
+        raise
 
 
 def is_embedded() -> bool:
     """Whether the database is the file in the data folder."""
     return connection.vendor == "sqlite"
+
+
+def make_data_folder() -> None:
+    """Make the folder of the embedded database where there is none."""
+    Path(settings.DATA_DIR).mkdir(parents=True, exist_ok=True)
 
 
 def own_address() -> str:

@@ -10,7 +10,7 @@ from django.core.management import (
     call_command,
 )
 
-from ...installation import has_tables, is_embedded
+from ...installation import has_tables, is_embedded, make_data_folder
 from ...invitations import add_site
 from ...models import Site
 
@@ -46,5 +46,6 @@ class Command(BaseCommand):
     def _set_up(self) -> None:
         if not is_embedded():
             raise CommandError("The database has no tables yet. Run: manage.py migrate")
+        make_data_folder()
         call_command("migrate", verbosity=0)
         self.stdout.write("Set up a new database in the data folder.")

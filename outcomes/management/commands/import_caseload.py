@@ -44,7 +44,6 @@ class Command(BaseCommand):
         )
         parser.add_argument(
             "--on",
-            type=date.fromisoformat,
             metavar="DATE",
             help="the day that counts as today, like 2026-12-31",
         )
@@ -77,7 +76,7 @@ class Command(BaseCommand):
             return bring_in(
                 source,
                 by=by,
-                on=options["on"] or timezone.localdate(),
+                on=day_of(options["on"]),
                 is_dry_run=options["dry_run"],
                 told=told,
             )
@@ -125,6 +124,18 @@ class Progress:
             )
             self.stage = stage
         self.bar.update(more)
+
+
+def day_of(told: str | date | None) -> date:
+    """Return the day that counts as today."""
+    if not told:
+        return timezone.localdate()
+    try:
+        return told if isinstance(told, date) else date.fromisoformat(told)
+    except ValueError:
+        raise CommandError(
+            f"--on takes a date like 2026-12-31; here it says {told}."
+        ) from None
 
 
 def opened(files: ExitStack, path: Path) -> IO[bytes]:
