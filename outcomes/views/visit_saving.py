@@ -1,0 +1,155 @@
+"""Show the visit form, save it once, or hand it back with the typing kept."""
+
+from collections.abc import Callable
+from typing import Any, cast
+
+from django.contrib import messages
+from django.db import IntegrityError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django_htmx.http import HttpResponseClientRedirect, trigger_client_event
+
+from clinic import screening
+from clinic.draft_keys import draft_key
+from clinic.htmx import AppRequest, page_or_fragment, wants_fragment
+from clinic.models import Episode, Submission, Visit
+from clinic.submissions import KeyReused, form_key_of, new_form_key, save_once
+from clinic.templatetags.clinic_format import day
+from clinic.versions import StaleEdit
+
+from ..visit_differences import differences, last_change
+from ..visit_sheet import VisitSheet
+
+Keep = Callable[[VisitSheet], Visit]
+
+SAVED = "form-saved"  # the page's script drops the draft when it hears this
+
+
+class NotReady(Exception):
+    """The form has something to mend; nothing was saved."""
+
+
+def version_of(request: AppRequest) -> int:
+    """Return the version that the form was opened with; 0 for none is always stale."""
+    typed = request.POST.get("version", "")
+    return int(typed) if typed.isascii() and typed.isdigit() else 0
+
+
+def sheet_for(request: AppRequest, episode: Episode, visit: Visit | None) -> VisitSheet:
+    """Return the form as it was posted, or fresh."""
+    return VisitSheet(
+        episode=episode,
+        on=timezone.localdate(),
+        visit=visit,
+        typed=request.POST if request.method == "POST" else None,
+        also=[*request.GET.getlist("also"), *request.POST.getlist("also")],
+    )
+
+
+def ask_or_save(
+    request: AppRequest,
+    episode: Episode,
+    keep: Keep,
+    visit: Visit | None = None,
+) -> HttpResponse:
+    """Show the form, save it, or say why it was not saved, with the typing kept."""
+    sheet = sheet_for(request, episode, visit)
+    if request.method == "GET" or sheet.also_was_asked:
+        return show(request, sheet)
+    try:
+        return save(request, sheet, keep)
+    except IntegrityError:
+        # Somebody saved the same day in the same moment: the check now sees it.
+        again = sheet_for(request, episode, visit)
+        if again.is_valid():
+            raise
+        return show(request, again, problems=again.problems(), status=422)
+
+
+def save(request: AppRequest, sheet: VisitSheet, keep: Keep) -> HttpResponse:
+    """Save the form once; a repeat of it gets the first answer, valid or not."""
+
+    def act() -> str:
+        if not sheet.is_valid():
+            raise NotReady
+        tell(request, keep(sheet))
+        return sheet.episode.get_absolute_url()
+
+    try:
+        return saved(request, save_once(request, act))
+    except NotReady:
+        return show(request, sheet, problems=sheet.problems(), status=422)
+    except KeyReused:
+        return show(request, sheet, earlier_url=first_outcome(request), status=422)
+    except StaleEdit as stale:
+        return show_both(request, sheet.episode, cast(Visit, stale.row))
+
+
+def tell(request: AppRequest, visit: Visit) -> None:
+    """Say what was saved and when, and what an open red-flag answer asks for."""
+    at = timezone.localtime()
+    messages.success(request, f"Visit of {day(visit.visited_on)} saved at {at:%H:%M}.")
+    screen = visit.screens.standing().first()
+    if screen and screen.is_positive and not screen.decision:
+        routes = " ".join(c.route for c in screening.positives(screen.answers))
+        messages.warning(
+            request,
+            f"{routes} Your decision is not recorded yet; until then this case gets "
+            "no progress advice.",
+        )
+
+
+def saved(request: AppRequest, url: str) -> HttpResponse:
+    """Leave for the case page; the page's script hears that the save arrived."""
+    if not wants_fragment(request):
+        return redirect(url)
+    return trigger_client_event(HttpResponseClientRedirect(url), SAVED)
+
+
+def first_outcome(request: AppRequest) -> str:
+    """Return where the first form with this key led to."""
+    first = Submission.objects.get(by=request.user, key=form_key_of(request))
+    return first.outcome
+
+
+def show(
+    request: AppRequest, sheet: VisitSheet, *, status: int = 200, **more: Any
+) -> HttpResponse:
+    """Show the form; a form that came back with the same content keeps its key."""
+    is_new = sheet.typed is None or "earlier_url" in more
+    context = {
+        "sheet": sheet,
+        "episode": sheet.episode,
+        "on": sheet.on,
+        "form_key": new_form_key() if is_new else str(form_key_of(request)),
+        "version": version_of(request) or getattr(sheet.visit, "version", 0),
+        "draft_key": draft_key(request.user),
+        **more,
+    }
+    return page_or_fragment(
+        request, "outcomes/visit", "visit_form", context, status=status
+    )
+
+
+def show_voided(request: AppRequest, visit: Visit) -> HttpResponse:
+    """Say that a visit was withdrawn, by whom and why."""
+    return render(request, "outcomes/visit_voided.html", {"visit": visit}, status=404)
+
+
+def show_both(request: AppRequest, episode: Episode, visit: Visit) -> HttpResponse:
+    """Show what is stored now beside what was typed; the next save replaces it."""
+    if not visit.is_standing:
+        return show_voided(request, visit)
+    sheet = sheet_for(request, episode, visit)
+    found, change = differences(sheet), last_change(visit)
+    return show(
+        request,
+        sheet,
+        status=409,
+        differences=found,
+        is_same=not found,
+        changed_by=change.by_name,
+        changed_at=change.at,
+        version=visit.version,
+    )
