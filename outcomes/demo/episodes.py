@@ -148,13 +148,13 @@ def _with_positive(visits: list[VisitPlan], twist: Twist | None) -> list[VisitPl
 
 
 def _contacts(visits: list[VisitPlan]) -> list[ContactPlan]:
-    """Return the tries to reach somebody, the day after each missed visit."""
+    """Return the tries to reach somebody, the working day after each missed visit."""
     tries = (
         ("call", "no answer", "Rang twice, no voice mail."),
         ("message", "left word", "Asked to call back about a new time."),
     )
     missed = [visit.on for visit in visits if visit.attendance == "did_not_attend"]
     return [
-        ContactPlan(day + timedelta(days=1), *words)
+        ContactPlan(day + timedelta(days=3 if day.weekday() == 4 else 1), *words)
         for day, words in zip(missed, tries, strict=False)
     ]
