@@ -22,8 +22,9 @@ class ThresholdRow:
     threshold: Threshold
     kind: str
     applies_to: str
+    points: str
     standing: str
-    site_value: float | None
+    site_points: str  # empty where the site set no number of its own
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +98,9 @@ def _row(threshold: Threshold, about: Measure, policy: StallPolicy) -> Threshold
         threshold=threshold,
         kind=KIND_WORDS[threshold.kind],
         applies_to=APPLIES_WORDS[threshold.applies_to],
+        points=f"{threshold.value:g}",
         standing=_standing(threshold, is_replaced=is_replaced),
-        site_value=own if is_replaced else None,
+        site_points=f"{own:g}" if is_replaced else "",
     )
 
 

@@ -33,7 +33,9 @@ def test_every_threshold_stands_there_with_its_source(
     page = text_of(signed_in(clinician))
     for measure in catalogue().values():
         for threshold in measure.thresholds:
-            assert threshold.population in page
+            assert threshold.population[1:] in page  # it begins a sentence
+            assert threshold.method in page
+            assert f">{threshold.value:g}" in page
             assert threshold.source.citation in page
             assert f"({threshold.source.mark})" in page
 
