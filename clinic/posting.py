@@ -74,10 +74,10 @@ def show_form(
     request: HttpRequest, template: str, *shown: forms.BaseForm, **context: Any
 ) -> HttpResponse:
     """Show a page with its first form as `form`, all of them as `forms`."""
-    stale_row = getattr(shown[0], "stale_row", None)
+    stale_rows = [form.stale_row for form in shown if hasattr(form, "stale_row")]
     has_errors = any(form.is_bound and form.errors for form in shown)
-    status = 409 if stale_row else 422 if has_errors else 200
+    status = 409 if stale_rows else 422 if has_errors else 200
     frame = {"form": shown[0], "forms": shown, "form_key": new_form_key()}
-    if stale_row:
-        context["version"] = stale_row.version
+    if stale_rows:
+        context["version"] = stale_rows[0].version
     return render(request, template, {**frame, **context}, status=status)

@@ -134,6 +134,15 @@ class DischargeForm(forms.Form):
         return entered
 
     @property
+    def details(self) -> dict[str, Any]:
+        """Return what the act of discharging is told."""
+        return {
+            "on": self.cleaned_data["discharged_on"],
+            "reason": self.cleaned_data["reason"],
+            "note": self.full_note,
+        }
+
+    @property
     def full_note(self) -> str:
         """Return the note, with the reason for missing measures below it."""
         note: str = self.cleaned_data["note"].strip()

@@ -19,6 +19,7 @@ class PolicyRow:
     setting: PolicyField
     field: forms.BoundField
     is_changed: bool
+    stored_words: str = ""  # what is stored, where a save was refused
 
     @property
     def default_words(self) -> str:
@@ -85,12 +86,20 @@ class PolicyForm(forms.Form):
                 setting,
                 self[setting.name],
                 in_force[setting.name] != defaults[setting.name],
+                self._stored_words(setting.name),
             )
             for setting in POLICY_FIELDS
         ]
         return [
             (name, list(of)) for name, of in groupby(rows, lambda r: r.setting.group)
         ]
+
+    def _stored_words(self, name: str) -> str:
+        """Return the stored number where somebody else's is about to be replaced."""
+        if not (self.policy and hasattr(self, "stale_row")):
+            return ""
+        stored, typed = self.stored[name], self.policy.to_values()[name]
+        return as_typed(stored) or "empty" if stored != typed else ""
 
 
 class ResetForm(forms.Form):

@@ -1,7 +1,6 @@
 """People and episodes: admit, open, change, void."""
 
 from copy import copy
-from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
@@ -26,6 +25,7 @@ from ..patient_form import PatientForm
 from ..policies import policy_for
 from ..refusals import refuse_voided
 from ..screen_forms import ScreenForm
+from .screens import keep_full_screen
 
 
 @requires(Capability.TREAT)
@@ -109,7 +109,8 @@ def open_case(request: AppRequest, pk: int) -> HttpResponse:
 
     def act() -> str:
         case = admitting.open_episode(patient=person, by=request.user, **form.details)
-        return keep_first_screen(request, case, screen)
+        messages.success(request, f"The episode of the {case.side} knee is open.")
+        return keep_full_screen(request.user, case, screen)
 
     return saved(request, act, form, screen) or show_form(
         request,
@@ -122,22 +123,6 @@ def open_case(request: AppRequest, pk: int) -> HttpResponse:
     )
 
 
-def keep_first_screen(request: AppRequest, case: Episode, screen: ScreenForm) -> str:
-    """Keep the screen of a new episode; return the page to go on with."""
-    kept = screening.answer_screen(
-        episode=case,
-        by=request.user,
-        form=Screen.Form.FULL,
-        answers=screen.answers(),
-        on=timezone.localdate(),
-        decision=screen.cleaned_data["decision"],
-    )
-    messages.success(request, f"The episode of the {case.side} knee is open.")
-    if kept.is_positive and not kept.decision:
-        return reverse("outcomes:decide", args=[kept.pk])
-    return case.get_absolute_url()
-
-
 @requires(Capability.TREAT)
 @require_http_methods(["GET", "POST"])
 def change_case(request: AppRequest, pk: int) -> HttpResponse:
@@ -146,22 +131,11 @@ def change_case(request: AppRequest, pk: int) -> HttpResponse:
     case = find_case_to_treat(request.user, pk, on=on)
     if refusal := refuse_voided(request, case):
         return refusal
-    form = EditEpisodeForm(
-        posted(request),
-        # A copy, because cleaning writes what was typed into it.
-        instance=copy(case),
-        patient=case.patient,
-        policy=policy_for(case.site),
-        on=on,
-        has_entries=has_entries(case),
-    )
+    form, version = details_form(request, case), posted_version(request)
 
     def act() -> str:
         admitting.change_episode(
-            case,
-            by=request.user,
-            version=posted_version(request),
-            changes=form.details,
+            case, by=request.user, version=version, changes=form.details
         )
         messages.success(request, "The details of the case are changed.")
         return case.get_absolute_url()
@@ -171,8 +145,21 @@ def change_case(request: AppRequest, pk: int) -> HttpResponse:
         "outcomes/case_details.html",
         form,
         case=case,
-        version=posted_version(request) or case.version,
+        version=version or case.version,
         differences=form.differences(case),
+    )
+
+
+def details_form(request: AppRequest, case: Episode) -> EditEpisodeForm:
+    """Return the form for the details of a case."""
+    return EditEpisodeForm(
+        posted(request),
+        # A copy, because cleaning writes what was typed into it.
+        instance=copy(case),
+        patient=case.patient,
+        policy=policy_for(case.site),
+        on=timezone.localdate(),
+        has_entries=has_entries(case),
     )
 
 
@@ -183,22 +170,22 @@ def void_case(request: AppRequest, pk: int) -> HttpResponse:
     case = find_case_to_treat(request.user, pk, on=timezone.localdate())
     if refusal := refuse_voided(request, case):
         return refusal
-    form, holds = WhyForm(posted(request)), has_entries(case)
+    form, version = WhyForm(posted(request)), posted_version(request)
 
     def act() -> str:
         if has_entries(case):
-            messages.error(request, "The case holds visits or measures by now.")
+            messages.error(request, "The case holds visits or measures.")
             return case.get_absolute_url()
-        recording.void_episode(
-            case,
-            by=request.user,
-            why=form.cleaned_data["why"],
-            version=posted_version(request),
-        )
+        why = form.cleaned_data["why"]
+        recording.void_episode(case, by=request.user, why=why, version=version)
         messages.success(request, "The episode is voided; it stays on record.")
         return case.patient.get_absolute_url()
 
-    context: dict[str, Any] = {"case": case, "holds": holds, "version": case.version}
     return saved(request, act, form) or show_form(
-        request, "outcomes/void_case.html", form, **context
+        request,
+        "outcomes/void_case.html",
+        form,
+        case=case,
+        holds=has_entries(case),
+        version=case.version,
     )

@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
@@ -30,14 +30,8 @@ def discharge(request: AppRequest, pk: int) -> HttpResponse:
     form = DischargeForm(posted(request), case=case, on=on)
 
     def act() -> str:
-        admitting.discharge(
-            case,
-            by=request.user,
-            on=form.cleaned_data["discharged_on"],
-            reason=form.cleaned_data["reason"],
-            note=form.full_note,
-            version=posted_version(request),
-        )
+        version = posted_version(request)
+        admitting.discharge(case, by=request.user, version=version, **form.details)
         messages.success(request, "The case is discharged. Its record stays.")
         return case.get_absolute_url()
 
@@ -61,27 +55,19 @@ def take_back(request: AppRequest, pk: int) -> HttpResponse:
     if case.is_open:
         messages.info(request, "This case is in care; there is nothing to take back.")
         return redirect(case)
-    form, clash = WhyForm(posted(request)), later_episode(case)
+    if clash := later_episode(case):
+        context = {"case": case, "clash": clash}
+        return render(request, "outcomes/take_back.html", context)
+    form, version = WhyForm(posted(request)), posted_version(request)
 
     def act() -> str:
-        admitting.take_back_discharge(
-            case,
-            by=request.user,
-            why=form.cleaned_data["why"],
-            version=posted_version(request),
-        )
+        why = form.cleaned_data["why"]
+        admitting.take_back_discharge(case, by=request.user, why=why, version=version)
         messages.success(request, "The discharge is taken back; the case is in care.")
         return case.get_absolute_url()
 
-    if clash and request.method == "POST":
-        return redirect(request.path)
     return saved(request, act, form) or show_form(
-        request,
-        "outcomes/take_back.html",
-        form,
-        case=case,
-        clash=clash,
-        version=case.version,
+        request, "outcomes/take_back.html", form, case=case, version=case.version
     )
 
 

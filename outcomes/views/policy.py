@@ -63,6 +63,7 @@ def reset(request: AppRequest) -> HttpResponse:
         request,
         "outcomes/policy.html",
         PolicyForm(stored=row.values if row else {}),
+        form,
         version=row.version if row else 0,
         row=row,
         reset_form=form,

@@ -11,7 +11,7 @@ from clinic import screening
 from clinic.access import Capability, requires
 from clinic.cases import find_case_to_treat
 from clinic.htmx import AppRequest
-from clinic.models import Screen
+from clinic.models import Episode, Screen, User
 from clinic.posting import posted, saved, show_form
 
 from ..refusals import refuse_closed
@@ -30,18 +30,8 @@ def screen(request: AppRequest, pk: int) -> HttpResponse:
     form = ScreenForm(posted(request), asked=Screen.Form.FULL, age=age)
 
     def act() -> str:
-        kept = screening.answer_screen(
-            episode=case,
-            by=request.user,
-            form=Screen.Form.FULL,
-            answers=form.answers(),
-            on=on,
-            decision=form.cleaned_data["decision"],
-        )
         messages.success(request, "The screen is on record.")
-        if kept.is_positive and not kept.decision:
-            return reverse("outcomes:decide", args=[kept.pk])
-        return case.get_absolute_url()
+        return keep_full_screen(request.user, case, form)
 
     return saved(request, act, form) or show_form(
         request,
@@ -51,6 +41,21 @@ def screen(request: AppRequest, pk: int) -> HttpResponse:
         screen=form,
         x_ray=screening.x_ray_rule(),
     )
+
+
+def keep_full_screen(by: User, case: Episode, form: ScreenForm) -> str:
+    """Keep a full screen; return the page to go on with."""
+    kept = screening.answer_screen(
+        episode=case,
+        by=by,
+        form=Screen.Form.FULL,
+        answers=form.answers(),
+        on=timezone.localdate(),
+        decision=form.cleaned_data["decision"],
+    )
+    if kept.is_positive and not kept.decision:
+        return reverse("outcomes:decide", args=[kept.pk])
+    return case.get_absolute_url()
 
 
 @requires(Capability.TREAT)
