@@ -13,8 +13,8 @@ from .models import CaseReview
 from .science.mcid import Change, Point, classify_change
 from .science.measures import Measure, measure
 from .science.policy import StallPolicy
+from .science.primary import primary_numbers
 from .science.strip import Strip, draw_strip
-from .yardsticks import yardstick
 
 if TYPE_CHECKING:
     from .frames import Readings
@@ -124,7 +124,7 @@ def _strip(
     policy: StallPolicy,
     until: date,
 ) -> Strip:
-    mark = yardstick(about.key, policy)
+    mark = primary_numbers(about.key, policy)
     return draw_strip(
         about,
         [(point.on, point.value) for point in points],

@@ -21,7 +21,7 @@ from .models import Assessment, CaseReview, PainScore
 from .science.courses import NAN, Courses, Floats
 from .science.mcid import Point
 from .science.policy import StallPolicy
-from .yardsticks import yardstick
+from .science.primary import primary_numbers
 
 
 class Look(NamedTuple):
@@ -205,7 +205,7 @@ def as_courses(readings: Readings, policy: StallPolicy) -> Courses:
 
 def _standards(cases: Sequence[Episode], policy: StallPolicy) -> dict[str, Floats]:
     """Return how each case's primary measure is judged."""
-    marks = [yardstick(case.primary_measure, policy) for case in cases]
+    marks = [primary_numbers(case.primary_measure, policy) for case in cases]
     names = ("sign", "mcid", "mdc", "sem", "goal", "best_possible")
     return {name: _row(getattr(mark, name) for mark in marks) for name in names}
 
@@ -287,5 +287,5 @@ def _days(values: Iterable[date | None]) -> Floats:
     )
 
 
-def _row(values: Iterable[float]) -> Floats:
+def _row(values: Iterable[float | None]) -> Floats:
     return np.array(list(values), dtype=np.float64)

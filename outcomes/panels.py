@@ -15,7 +15,7 @@ from .models import PAIN_KINDS, Assessment, CaseReview, PainScore
 from .science.mcid import Change, Point, classify_change
 from .science.measures import Measure, catalogue, measure
 from .science.policy import StallPolicy
-from .yardsticks import thresholds, yardstick
+from .science.primary import primary_numbers, thresholds_in_force
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ def _panel(
     from .science.charts import Bands, Marked, measure_figure
 
     points = [as_point(row) for row in rows]
-    mark = yardstick(about.key, policy)
+    mark = primary_numbers(about.key, policy)
     figure = measure_figure(
         about,
         [(point.on, point.value) for point in points],
@@ -136,7 +136,7 @@ def _measure_chart(
 
 def _threshold_notes(about: Measure, policy: StallPolicy) -> tuple[str, ...]:
     """Say what the hatched band and the dashed line are, and who says so."""
-    mdc, mcid = thresholds(about, policy)
+    mdc, mcid = thresholds_in_force(about, policy)
     level = f", {mdc.level} % level" if mdc.level else ""
     return (
         f"Hatched: measurement error, {mdc.value:g} points either side of the "
@@ -162,7 +162,7 @@ def pain_panel(
     ratings = {kind: _ratings(rows, kind) for kind in PAIN_KINDS}
     worst = ratings["worst"]
     change = _pain_change(worst, episode, policy)
-    mdc, mcid = thresholds(about, policy)
+    mdc, mcid = thresholds_in_force(about, policy)
     bands = Bands(worst[0][1], mdc.value, mcid.value) if worst else None
     figure = pain_figure(about, ratings, bands=bands, span=span)
     return Panel(about, change, _pain_chart(about, rows, figure, policy))

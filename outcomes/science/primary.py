@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 from .measurement_error import sem_from_mdc
-from .measures import Measure
+from .measures import Measure, measure
 from .policy import StallPolicy
-from .thresholds import Kind
+from .thresholds import Kind, Threshold, chosen
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,23 +23,41 @@ class PrimaryNumbers:
     sign: int
 
 
-def primary_numbers(measure: Measure, policy: StallPolicy) -> PrimaryNumbers:
+def thresholds_in_force(
+    about: Measure, policy: StallPolicy
+) -> tuple[Threshold, Threshold]:
+    """Return the detectable and the important change of a measure, with sources."""
+    own = {
+        Kind.MDC: policy.mdc_for(about.key),
+        Kind.MCID: policy.pain_points
+        if about.kind == "pain"
+        else policy.mcid_for(about.key),
+    }
+    mdc, mcid = (
+        chosen(about.thresholds, kind, own[kind], applies_to=about.main_threshold)
+        for kind in (Kind.MDC, Kind.MCID)
+    )
+    return mdc, mcid
+
+
+@cache
+def primary_numbers(key: str, policy: StallPolicy) -> PrimaryNumbers:
     """Return the numbers a course on this measure is judged by.
 
     A site's own detectable change is taken at the confidence level of the
-    catalogue's. Raises ValueError for a measure without thresholds.
+    catalogue's. Raises ValueError for a measure without a direction.
     """
-    mdc = measure.threshold(Kind.MDC)
-    mcid = measure.threshold(Kind.MCID)
-    if mdc is None or mcid is None or measure.better is None:
-        raise ValueError(f"{measure.key} has no thresholds to judge a course by")
-    detectable = policy.mdc_for(measure.key) or mdc.value
-    goal = policy.goal_for(measure.key)
+    about = measure(key)
+    level = about.threshold(Kind.MDC)
+    if about.better is None or level is None:
+        raise ValueError(f"{key} has no thresholds to judge a course by")
+    mdc, mcid = thresholds_in_force(about, policy)
+    goal = policy.goal_for(key)
     return PrimaryNumbers(
-        mcid=policy.mcid_for(measure.key) or mcid.value,
-        mdc=detectable,
-        sem=sem_from_mdc(detectable, mdc.level or 95),
-        goal=measure.goal if goal is None else goal,
-        best_possible=measure.best_possible,
-        sign=measure.better.sign,
+        mcid=mcid.value,
+        mdc=mdc.value,
+        sem=sem_from_mdc(mdc.value, level.level or 95),
+        goal=about.goal if goal is None else goal,
+        best_possible=about.best_possible,
+        sign=about.better.sign,
     )

@@ -137,7 +137,7 @@ def _target(progress: Progress, row: int) -> tuple[str, Evidence]:
     planned = progress.day_of_week(progress.policy.planned_weeks)[row]
     latest = day_words(progress.looks.track.latest_day[row])
     return (
-        f"{_opening_words(progress, row, 'Target not reached')} The planned "
+        f"{_disagreement(progress, row)}The planned "
         f"{progress.policy.planned_weeks} weeks ended on {day_words(planned)}; the "
         f"latest look, {latest}, shows {gain_words(progress.looks.latest_gain[row])} "
         f"where {points_words(progress.courses.mcid[row])} would matter. "
@@ -152,7 +152,7 @@ def _no_progress(progress: Progress, row: int) -> tuple[str, Evidence]:
     earlier = int(looks.partner[row, last])
     days = looks.track.day[row]
     return (
-        f"{_opening_words(progress, row, 'No measurable progress')} Two looks "
+        f"{_disagreement(progress, row)}Two looks "
         f"running, {day_words(days[earlier])} ({gain_words(looks.gain[row, earlier])}) "
         f"and {day_words(days[last])} ({gain_words(looks.gain[row, last])}), stay "
         f"below {points_words(progress.courses.mcid[row])}. "
@@ -179,13 +179,13 @@ def _slow_words(progress: Progress, row: int) -> str:
     )
 
 
-def _opening_words(progress: Progress, row: int, finding: str) -> str:
-    """Return how a finding opens, softened where the patient reports otherwise."""
+def _disagreement(progress: Progress, row: int) -> str:
+    """Return the words for a patient who reports otherwise, or nothing."""
     if not progress.disagrees[row]:
-        return f"{finding}, review."
+        return ""
     return (
-        "Scores and patient disagree, review: the global rating of "
-        f"{day_words(progress.rating_day[row])} is {progress.rating[row]:+g}."
+        f"The global rating of {day_words(progress.rating_day[row])} is "
+        f"{progress.rating[row]:+g}, while the scores say otherwise. "
     )
 
 
@@ -194,10 +194,11 @@ def _plateau(progress: Progress, row: int) -> tuple[str, Evidence]:
     upper = track.at_latest(course.upper)[row]
     slope = track.at_latest(course.slope)[row]
     return (
-        f"Plateau supported, review: over {int(track.count[row])} looks and "
+        f"Over {int(track.count[row])} looks and "
         f"{number_words(track.at_latest(course.weeks)[row])} weeks the slope is "
         f"{rate_words(slope)}, at most {rate_words(upper)} allowing for error, less "
-        f"than the {rate_words(progress.expected_rate[row])} that would be worthwhile.",
+        f"than the {rate_words(progress.expected_rate[row])} that would be worthwhile. "
+        "This excludes worthwhile improvement, not worsening.",
         (
             *_score_evidence(progress, row),
             ("Slope of the whole course", rate_words(slope)),

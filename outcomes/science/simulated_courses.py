@@ -105,7 +105,7 @@ def statements(policy: StallPolicy, set_up: SetUp) -> tuple[str, ...]:
 def _score_statements(
     policy: StallPolicy, set_up: SetUp, about: Measure
 ) -> tuple[str, str]:
-    numbers = primary_numbers(about, policy)
+    numbers = primary_numbers(about.key, policy)
     mean, spread = _baseline(about, set_up)
     rate = numbers.mcid / policy.planned_weeks
     return (
@@ -134,7 +134,7 @@ def simulate_courses(policy: StallPolicy, set_up: SetUp) -> Courses:
     """Invent the cases, truth after truth in the order of `Truth`."""
     rng = np.random.default_rng(set_up.seed)
     about = measure(set_up.measure_key)
-    numbers = primary_numbers(about, policy)
+    numbers = primary_numbers(about.key, policy)
     rows = len(Truth) * set_up.cases
     rate = np.repeat([RATES[truth] for truth in Truth], set_up.cases)
     rate = rate / policy.planned_weeks
