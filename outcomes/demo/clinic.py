@@ -209,17 +209,9 @@ def _review(episode: Episode, review: ReviewPlan, *, by: User, told: str) -> Non
 
 def _arrange_cover(site: Site, *, people: dict[str, User], on: date) -> None:
     """Let a colleague cover for somebody on leave, and hand two cases over."""
-    lead, stand_in, away = (
-        people[LEAD.username],
-        people[CLINICIANS[0].username],
-        people[AWAY],
-    )
-    cases = list(
-        Episode.objects.open()
-        .filter(site=site, clinician=away)
-        .select_related("patient", "clinician")
-        .order_by("pk")
-    )
+    lead, stand_in = people[LEAD.username], people[CLINICIANS[0].username]
+    theirs = Episode.objects.open().filter(site=site, clinician=people[AWAY])
+    cases = list(theirs.select_related("patient", "clinician").order_by("pk"))
     for episode in cases[:COVERED]:
         cover_case(
             episode,
