@@ -27,8 +27,11 @@ def add_person(
 
 @transaction.atomic
 def add_site(name: str, *, by: User | None = None) -> Site:
-    """Add a site; the name must be new. Raises ValidationError."""
-    site = Site(name=name.strip())
+    """Add a site; the name must be new. Raises ValidationError.
+
+    What a demonstration's administrator adds is part of the demonstration.
+    """
+    site = Site(name=name.strip(), is_demo=bool(by and by.site.is_demo))
     site.full_clean()
     site.save()
     if by:

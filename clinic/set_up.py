@@ -13,7 +13,7 @@ def set_up_code() -> str:
     """Return this installation's set-up code, kept in the data folder."""
     path = Path(settings.DATA_DIR) / "setup-code"
     if not path.exists():
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         path.touch(mode=0o600)
         path.write_text(secrets.token_urlsafe(12), encoding="ascii")
     return path.read_text(encoding="ascii").strip()

@@ -31,7 +31,7 @@ def secret_key(data_dir: Path) -> str:
             "that shares the database needs the same key. "
             "To make one: python -c 'import secrets; print(secrets.token_urlsafe(50))'"
         )
-    data_dir.mkdir(parents=True, exist_ok=True)
+    data_dir.mkdir(mode=0o700, parents=True, exist_ok=True)
     kept = data_dir / "key"
     if not kept.exists():
         kept.touch(mode=0o600)
