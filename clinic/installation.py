@@ -27,7 +27,7 @@ def is_embedded() -> bool:
 
 def make_data_folder() -> None:
     """Make the folder of the embedded database where there is none."""
-    Path(settings.DATA_DIR).mkdir(parents=True, exist_ok=True)
+    Path(settings.DATA_DIR).mkdir(mode=0o700, parents=True, exist_ok=True)
 
 
 def own_address() -> str:
