@@ -132,15 +132,11 @@ def time_inflated(
     )
     if refusal or rest_seconds is None:
         return refusal or NoEstimate("The rest is needed.", "rest_seconds")
-    repetitions = sum(SCHEME)
-    seconds = repetitions * seconds_per_repetition + (len(SCHEME) - 1) * rest_seconds
+    rests = (len(SCHEME) - 1) * rest_seconds
+    seconds = sum(SCHEME) * seconds_per_repetition + rests
     if seconds >= 60 * policy.flow_minutes:
-        return NoEstimate(
-            f"The cuff would stay inflated for {plain(seconds / 60)} minutes; it must "
-            f"be less than {policy.flow_minutes}.",
-            "seconds_per_repetition",
-        )
-    return TimeInflated(seconds, repetitions)
+        return _too_long(seconds, policy)
+    return TimeInflated(seconds, sum(SCHEME))
 
 
 def weekly_frequency(
@@ -171,3 +167,11 @@ def _unlikely(mmhg: float, policy: DosingPolicy) -> NoEstimate | None:
     if refusal is None:
         return None
     return NoEstimate(f"{refusal.reason} {MEASURE_AGAIN}", refusal.field)
+
+
+def _too_long(seconds: float, policy: DosingPolicy) -> NoEstimate:
+    return NoEstimate(
+        f"The cuff would stay inflated for {plain(seconds / 60)} minutes; it must be "
+        f"less than {policy.flow_minutes}.",
+        "seconds_per_repetition",
+    )

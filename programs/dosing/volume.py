@@ -19,7 +19,7 @@ MOST_SETS, MOST_REPETITIONS = 20, 200  # guards against typing errors, assumed
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """One exercise as it was done on a day; load in kg, None without one."""
+    """One exercise as it was done on a day; load in kg, None or 0 without one."""
 
     done_on: date
     sets: int
@@ -79,9 +79,7 @@ def volume_of(
             return refusal
     repetitions = sum(line.sets * line.repetitions for line in done)
     loads = [
-        line.sets * line.repetitions * line.load_kg
-        for line in done
-        if line.load_kg is not None
+        line.sets * line.repetitions * line.load_kg for line in done if line.load_kg
     ]
     is_loaded = bool(done) and len(loads) == len(done)
     return Volume(repetitions, round(sum(loads), 6) if is_loaded else None)
@@ -107,9 +105,13 @@ def weekly_volume(
 
 def volume_change(before: Volume, after: Volume) -> VolumeChange | NoEstimate:
     """Return the change in per cent, in kg only where both volumes have kg."""
-    unit, first, second = "repetitions", float(before.repetitions), after.repetitions
-    if before.kg is not None and after.kg is not None:
-        unit, first, second = "kg", before.kg, after.kg  # type: ignore[assignment]
+    unit, first, second = (
+        "repetitions",
+        before.repetitions * 1.0,
+        after.repetitions * 1.0,
+    )
+    if before.kg and after.kg is not None:
+        unit, first, second = "kg", before.kg, after.kg
     if first <= 0:
         return NoEstimate(
             "Nothing was done before, so there is no change in per cent.", "before"
@@ -145,7 +147,10 @@ def smaller_dose(
 
 
 def _nearest_cut(number: int, policy: DosingPolicy) -> int | None:
-    """Return the whole number whose cut lies in the range, nearest to its middle."""
+    """Return the whole number whose cut lies in the range, nearest to its middle.
+
+    Of two as near, the larger cut.
+    """
     middle = (policy.cut_least + policy.cut_most) / 2
     cuts = {fewer: 100 * (number - fewer) / number for fewer in range(1, number)}
     fitting = [
