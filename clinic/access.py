@@ -10,7 +10,7 @@ from django.db import models
 from django.http import HttpRequest, HttpResponse
 
 if TYPE_CHECKING:
-    from clinic.models import User
+    from .models import User
 
 View = Callable[..., HttpResponse]
 

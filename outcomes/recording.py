@@ -244,9 +244,7 @@ def name_activity(*, episode: Episode, words: str) -> Activity:
 
 
 def _void(row: VoidableRecord, *, by: User, why: str) -> None:
-    row.voided_at = timezone.now()
-    row.voided_by = by
-    row.void_reason = why
+    row.voided_at, row.voided_by, row.void_reason = timezone.now(), by, why
     row.save(update_fields=["voided_at", "voided_by", "void_reason"])
 
 

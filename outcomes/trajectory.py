@@ -64,15 +64,7 @@ class CasePage:
 def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
     """Read one case for its page; a fixed number of queries."""
     row = read_case(episode, policy=policy, on=on)
-    assessments = list(
-        Assessment.objects.standing()
-        .of_episode(episode)
-        .in_order()
-        .select_related("wording", "recorded_by")
-    )
-    pain = list(
-        PainScore.objects.standing().filter(episode=episode).order_by("rated_on")
-    )
+    assessments, pain = _measured(episode)
     reviews = list(episode.reviews.newest_first().select_related("by"))
     span = _span(episode, assessments, pain, on)
     rating = _latest_rating(assessments)
@@ -91,6 +83,13 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
         contacts=list(episode.contacts.select_related("by").order_by("-tried_on")),
         covers=list(episode.covers.active(on).select_related("covered_by")),
     )
+
+
+def _measured(episode: Episode) -> tuple[list[Assessment], list[PainScore]]:
+    """Return all that was measured in the episode, oldest first; two queries."""
+    assessments = Assessment.objects.standing().of_episode(episode).in_order()
+    pain = PainScore.objects.standing().filter(episode=episode).order_by("rated_on")
+    return list(assessments), list(pain)
 
 
 def _latest_rating(assessments: Sequence[Assessment]) -> Assessment | None:
