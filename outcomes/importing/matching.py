@@ -146,7 +146,7 @@ class Matching:
         same = [
             span
             for span in self.caseload.spans.get(row.knee, [])
-            if span.opened_on == row.opened_on and not span.is_changed
+            if span.opened_on == row.opened_on and span.line is None
             if not span.is_withdrawn or not differing(span.episode, row)
         ]
         return min(same, key=lambda span: span.is_withdrawn, default=None)

@@ -60,10 +60,10 @@ class Placing:
         day = date.fromordinal(facts[0].day)
         kept = [fact for fact in facts if fact.side in spans and fact.measure]
         groups = group(kept, file=self.file, problems=self.problems)
-        join_sides(groups, file=self.file, problems=self.problems)
         for side, span in spans.items():
             if span.is_withdrawn:
                 self.tally.withdrawn += self._leave(groups, side)
+        join_sides(groups, file=self.file, problems=self.problems)
         visits = {
             side: self._place_visit(
                 span,
@@ -135,7 +135,7 @@ class Placing:
         first = min(facts.values(), key=lambda fact: fact.line)
         visit = Visit(
             site_id=span.episode.site_id,
-            episode=span.episode,
+            episode_id=span.episode.pk,
             visited_on=day,
             attendance=said["attendance"],
             clinician_id=facts.get("attendance", first).by_id,
@@ -161,7 +161,7 @@ class Placing:
             self.tally.added["pain"] += 1
             pain = PainScore(
                 site_id=span.episode.site_id,
-                episode=span.episode,
+                episode_id=span.episode.pk,
                 visit=visit,
                 rated_on=day,
                 **ratings,

@@ -6,13 +6,13 @@ from ..science.measures import QUESTIONNAIRES, measure
 from .caseload import Report
 
 NAMES = {
-    "patients": "Patients",
-    "episodes": "Episodes",
-    "discharges": "Discharges added to open episodes",
-    "visits": "Visits",
-    "pain": "Days with pain scores",
+    "patients": "patients",
+    "episodes": "episodes",
+    "discharges": "discharges of open episodes",
+    "visits": "visits",
+    "pain": "days with pain scores",
     **dict.fromkeys(QUESTIONNAIRES, ""),
-    "activities": "Activities in the patients’ words",
+    "activities": "activities in the patients’ words",
 }
 
 
@@ -23,6 +23,11 @@ class Count:
     name: str
     added: int
     known: int
+
+    @property
+    def title(self) -> str:
+        """The name as it begins a line."""
+        return self.name[:1].upper() + self.name[1:]
 
 
 def counts(report: Report) -> list[Count]:
@@ -53,7 +58,7 @@ def summary(report: Report) -> list[str]:
     """Return the counts and remarks as lines of text."""
     width = max((len(count.name) for count in counts(report)), default=0)
     lines = [
-        f"{count.name:<{width}} {count.added:>8,} new {count.known:>8,} already there"
+        f"{count.title:<{width}} {count.added:>8,} new {count.known:>8,} already there"
         for count in counts(report)
     ]
     return [*lines, *remarks(report)]
@@ -76,5 +81,5 @@ def outcome(report: Report) -> str:
 
 def sentence(report: Report) -> str:
     """Return what was stored as one sentence."""
-    added = [f"{count.added:,} {count.name}" for count in counts(report) if count.added]
+    added = [f"{count.name} {count.added:,}" for count in counts(report) if count.added]
     return f"{outcome(report)} New: {', '.join(added)}." if added else outcome(report)

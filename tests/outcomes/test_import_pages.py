@@ -75,7 +75,7 @@ def test_saying_yes_stores_once(browser: Client) -> None:
     assert first.url == second.url == reverse("outcomes:caseload")
     assert Episode.objects.count() == 1
     assert not PendingImport.objects.exists()
-    assert "Everything was stored. New: 1 Patients" in str(
+    assert "Everything was stored. New: patients 1, episodes 1" in str(
         [*browser.get(first.url).context["messages"]]
     )
 

@@ -93,6 +93,12 @@ def test_a_discharge_is_added_to_an_open_episode(owner: User) -> None:
     assert stored() == before
 
 
+def test_two_rows_for_one_stored_episode_are_named(owner: User) -> None:
+    """One of them says that it ended, the other does not."""
+    report = bring(episodes({}, DISCHARGE), facts({}), by=owner)
+    assert places(report) == [("patients.csv", 3, "opened_on")]
+
+
 def test_a_discharge_before_a_stored_entry_is_named(owner: User) -> None:
     """The app knows of a visit after that day."""
     bring(episodes(), facts({**APRIL}), by=owner)
