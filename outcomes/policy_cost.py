@@ -19,6 +19,19 @@ class CostCell:
     share: float
     error: float
 
+    @property
+    def words(self) -> str:
+        """Return the share with its error, or with its limit at either end.
+
+        None of n cases: the share is below 3/n with 95 % confidence (rule of three).
+        """
+        limit = 100 * 3 / CASES
+        if self.share == 0:
+            return f"< {limit:.2g}"
+        if self.share == 100:
+            return f"> {100 - limit:g}"
+        return f"{self.share:.1f} ± {self.error:.1f}"
+
 
 @dataclass(frozen=True, slots=True)
 class CostRow:

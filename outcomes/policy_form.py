@@ -7,7 +7,16 @@ from typing import Any
 
 from django import forms
 
-from .science.policy import POLICY_FIELDS, PolicyError, PolicyField, Shape, StallPolicy
+from .science.measures import measure
+from .science.policy import (
+    MEASURES_WITH_OVERRIDES,
+    POLICY_FIELDS,
+    PolicyError,
+    PolicyField,
+    Shape,
+    StallPolicy,
+)
+from .science.thresholds import Kind
 
 STEP = {Shape.WHOLE: "1", Shape.NUMBER: "any", Shape.OPTIONAL: "any"}
 
@@ -25,6 +34,21 @@ class PolicyRow:
     def default_words(self) -> str:
         """Return the default as it would be typed."""
         return as_typed(self.setting.default) or "empty"
+
+    @property
+    def catalogue_words(self) -> str:
+        """Return the catalogue's own number, with its source, that a site replaces."""
+        what, _, key = self.setting.name.partition("_")
+        if key not in MEASURES_WITH_OVERRIDES:
+            return ""
+        about = measure(key)
+        if what == "goal":
+            has_goal = about.goal is not None
+            return f"{about.goal:g}. {about.goal_note}" if has_goal else "none"
+        found = about.threshold(Kind(what))
+        if found is None:
+            return "none"
+        return f"{found.value:g} ({found.source.citation}; {found.source.mark})"
 
     @property
     def range_words(self) -> str:

@@ -11,6 +11,7 @@ from outcomes.models import SitePolicy
 from outcomes.policies import change_policy, policy_for
 from outcomes.policy_form import as_typed
 from outcomes.science.policy import POLICY_FIELDS, StallPolicy
+from outcomes.science.policy_settings import OWN_THRESHOLDS
 
 pytestmark = pytest.mark.usefixtures("clock")
 
@@ -45,10 +46,15 @@ def test_every_number_shows_its_default_range_reason_and_mark(client: Client) ->
     text = words(client.get(POLICY)).replace("&#x27;", "'")
     for field in POLICY_FIELDS:
         assert f'name="{field.name}"' in text
+        if field.group == OWN_THRESHOLDS:
+            continue
         assert field.reason in text
         assert f"({field.mark})" in text
         assert f"{field.low:g} to {field.high:g}" in text
     assert "differs from the default" not in text
+    # Clinical reference 14.5: MDC 13 and MCID 10 for AKPS, which a site may replace.
+    assert "Empty keeps the catalogue's: 13 (" in text
+    assert "Empty keeps the catalogue's: 10 (" in text
 
 
 def test_only_what_differs_is_stored(client: Client, lead: User) -> None:
