@@ -31,7 +31,6 @@ def secret_key(data_dir: Path) -> str:
             "that shares the database needs the same key. "
             "To make one: python -c 'import secrets; print(secrets.token_urlsafe(50))'"
         )
-    data_dir.mkdir(mode=0o700, parents=True, exist_ok=True)
     kept = data_dir / "key"
     if not kept.exists():
         kept.touch(mode=0o600)
@@ -41,6 +40,8 @@ def secret_key(data_dir: Path) -> str:
 
 # Where things are kept
 DATA_DIR = Path(env.str("TROCHLEA_DATA", default=str(BASE_DIR / ".data"))).resolve()
+if not env.str("DATABASE_URL", default=""):
+    DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
 SECRET_KEY = secret_key(DATA_DIR)
 
 # Who can reach it: loopback only, until hosts are named

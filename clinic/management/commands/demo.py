@@ -15,9 +15,10 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import OperationalError, connection, connections
 from django.utils import timezone
 
-from clinic.models import Site
 from outcomes.demo.clinic import seed_clinic
 from outcomes.demo.sign_ins import give_passphrase, staff_of
+
+from ...models import Site
 
 HOST = "127.0.0.1"
 LAST_PORT = 65_535
