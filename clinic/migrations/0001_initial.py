@@ -10,268 +10,921 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('auth', '0012_alter_user_first_name_max_length'),
+        ("auth", "0012_alter_user_first_name_max_length"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Patient',
+            name="Patient",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('record_number', models.CharField(max_length=40)),
-                ('family_name', models.CharField(max_length=120)),
-                ('given_name', models.CharField(max_length=120)),
-                ('birth_date', models.DateField()),
-                ('sex', models.CharField(choices=[('F', 'Female'), ('M', 'Male'), ('X', 'Another or not stated')], max_length=1)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("record_number", models.CharField(max_length=40)),
+                ("family_name", models.CharField(max_length=120)),
+                ("given_name", models.CharField(max_length=120)),
+                ("birth_date", models.DateField()),
+                (
+                    "sex",
+                    models.CharField(
+                        choices=[
+                            ("F", "Female"),
+                            ("M", "Male"),
+                            ("X", "Another or not stated"),
+                        ],
+                        max_length=1,
+                    ),
+                ),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
             ],
         ),
         migrations.CreateModel(
-            name='Site',
+            name="Site",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=120, unique=True)),
-                ('is_demo', models.BooleanField(default=False, editable=False)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("name", models.CharField(max_length=120, unique=True)),
+                ("is_demo", models.BooleanField(default=False, editable=False)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
             ],
         ),
         migrations.CreateModel(
-            name='User',
+            name="User",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('password', models.CharField(max_length=128, verbose_name='password')),
-                ('last_login', models.DateTimeField(blank=True, null=True, verbose_name='last login')),
-                ('is_superuser', models.BooleanField(default=False, help_text='Designates that this user has all permissions without explicitly assigning them.', verbose_name='superuser status')),
-                ('username', models.CharField(error_messages={'unique': 'A user with that username already exists.'}, help_text='Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.', max_length=150, unique=True, validators=[django.contrib.auth.validators.UnicodeUsernameValidator()], verbose_name='username')),
-                ('first_name', models.CharField(blank=True, max_length=150, verbose_name='first name')),
-                ('last_name', models.CharField(blank=True, max_length=150, verbose_name='last name')),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='email address')),
-                ('is_staff', models.BooleanField(default=False, help_text='Designates whether the user can log into this admin site.', verbose_name='staff status')),
-                ('is_active', models.BooleanField(default=True, help_text='Designates whether this user should be treated as active. Unselect this instead of deleting accounts.', verbose_name='active')),
-                ('date_joined', models.DateTimeField(default=django.utils.timezone.now, verbose_name='date joined')),
-                ('role', models.CharField(choices=[('clinician', 'Clinician'), ('lead', 'Clinic lead'), ('administrator', 'Administrator')], default='clinician', max_length=20)),
-                ('groups', models.ManyToManyField(blank=True, help_text='The groups this user belongs to. A user will get all permissions granted to each of their groups.', related_name='user_set', related_query_name='user', to='auth.group', verbose_name='groups')),
-                ('user_permissions', models.ManyToManyField(blank=True, help_text='Specific permissions for this user.', related_name='user_set', related_query_name='user', to='auth.permission', verbose_name='user permissions')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='people', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("password", models.CharField(max_length=128, verbose_name="password")),
+                (
+                    "last_login",
+                    models.DateTimeField(
+                        blank=True, null=True, verbose_name="last login"
+                    ),
+                ),
+                (
+                    "is_superuser",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates that this user has all permissions without explicitly assigning them.",
+                        verbose_name="superuser status",
+                    ),
+                ),
+                (
+                    "username",
+                    models.CharField(
+                        error_messages={
+                            "unique": "A user with that username already exists."
+                        },
+                        help_text="Required. 150 characters or fewer. Letters, digits and @/./+/-/_ only.",
+                        max_length=150,
+                        unique=True,
+                        validators=[
+                            django.contrib.auth.validators.UnicodeUsernameValidator()
+                        ],
+                        verbose_name="username",
+                    ),
+                ),
+                (
+                    "first_name",
+                    models.CharField(
+                        blank=True, max_length=150, verbose_name="first name"
+                    ),
+                ),
+                (
+                    "last_name",
+                    models.CharField(
+                        blank=True, max_length=150, verbose_name="last name"
+                    ),
+                ),
+                (
+                    "email",
+                    models.EmailField(
+                        blank=True, max_length=254, verbose_name="email address"
+                    ),
+                ),
+                (
+                    "is_staff",
+                    models.BooleanField(
+                        default=False,
+                        help_text="Designates whether the user can log into this admin site.",
+                        verbose_name="staff status",
+                    ),
+                ),
+                (
+                    "is_active",
+                    models.BooleanField(
+                        default=True,
+                        help_text="Designates whether this user should be treated as active. Unselect this instead of deleting accounts.",
+                        verbose_name="active",
+                    ),
+                ),
+                (
+                    "date_joined",
+                    models.DateTimeField(
+                        default=django.utils.timezone.now, verbose_name="date joined"
+                    ),
+                ),
+                (
+                    "role",
+                    models.CharField(
+                        choices=[
+                            ("clinician", "Clinician"),
+                            ("lead", "Clinic lead"),
+                            ("administrator", "Administrator"),
+                        ],
+                        default="clinician",
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "groups",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="The groups this user belongs to. A user will get all permissions granted to each of their groups.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.group",
+                        verbose_name="groups",
+                    ),
+                ),
+                (
+                    "user_permissions",
+                    models.ManyToManyField(
+                        blank=True,
+                        help_text="Specific permissions for this user.",
+                        related_name="user_set",
+                        related_query_name="user",
+                        to="auth.permission",
+                        verbose_name="user permissions",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="people",
+                        to="clinic.site",
+                    ),
+                ),
             ],
             managers=[
-                ('objects', django.contrib.auth.models.UserManager()),
+                ("objects", django.contrib.auth.models.UserManager()),
             ],
         ),
         migrations.CreateModel(
-            name='Episode',
+            name="Episode",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('voided_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('void_reason', models.CharField(blank=True, editable=False, max_length=300)),
-                ('side', models.CharField(choices=[('left', 'Left knee'), ('right', 'Right knee')], max_length=5)),
-                ('is_bilateral', models.BooleanField(default=False)),
-                ('symptom_onset_on', models.DateField()),
-                ('opened_on', models.DateField()),
-                ('activity_level', models.CharField(blank=True, choices=[('daily', 'Daily life only'), ('recreation', 'Recreational activity'), ('sport', 'Regular sport'), ('competition', 'Competitive sport')], max_length=12)),
-                ('sport', models.CharField(blank=True, max_length=120)),
-                ('goals', models.TextField(blank=True)),
-                ('provoked_by', models.CharField(blank=True, choices=[('light', 'Light load'), ('moderate', 'Moderate load'), ('heavy', 'Heavy or long load')], max_length=8)),
-                ('pain_when_provoked', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MaxValueValidator(10)])),
-                ('settles_in', models.CharField(blank=True, choices=[('minutes', 'Within minutes'), ('hour', 'In an hour or so'), ('day', 'Hours to a day')], max_length=7)),
-                ('irritability', models.CharField(blank=True, choices=[('low', 'Low'), ('moderate', 'Moderate'), ('high', 'High')], max_length=8)),
-                ('primary_measure', models.CharField(default='akps', max_length=20)),
-                ('schedule_weeks', models.JSONField(blank=True, default=list)),
-                ('discharged_on', models.DateField(blank=True, null=True)),
-                ('discharge_reason', models.CharField(blank=True, choices=[('goals met', 'Goals met'), ('no further benefit', 'No further benefit'), ('stopped attending', 'Stopped attending'), ('referred on', 'Referred on'), ('moved away', 'Moved away'), ('other', 'Other')], max_length=20)),
-                ('discharge_note', models.TextField(blank=True)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('clinician', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='episodes', to=settings.AUTH_USER_MODEL)),
-                ('continues', models.ForeignKey(blank=True, help_text='The earlier episode of the same knee, when this is a recurrence.', null=True, on_delete=django.db.models.deletion.PROTECT, related_name='recurrences', to='clinic.episode')),
-                ('voided_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('patient', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='episodes', to='clinic.patient')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "voided_at",
+                    models.DateTimeField(blank=True, editable=False, null=True),
+                ),
+                (
+                    "void_reason",
+                    models.CharField(blank=True, editable=False, max_length=300),
+                ),
+                (
+                    "side",
+                    models.CharField(
+                        choices=[("left", "Left knee"), ("right", "Right knee")],
+                        max_length=5,
+                    ),
+                ),
+                ("is_bilateral", models.BooleanField(default=False)),
+                ("symptom_onset_on", models.DateField()),
+                ("opened_on", models.DateField()),
+                (
+                    "activity_level",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("daily", "Daily life only"),
+                            ("recreation", "Recreational activity"),
+                            ("sport", "Regular sport"),
+                            ("competition", "Competitive sport"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("sport", models.CharField(blank=True, max_length=120)),
+                ("goals", models.TextField(blank=True)),
+                (
+                    "provoked_by",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("light", "Light load"),
+                            ("moderate", "Moderate load"),
+                            ("heavy", "Heavy or long load"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                (
+                    "pain_when_provoked",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[django.core.validators.MaxValueValidator(10)],
+                    ),
+                ),
+                (
+                    "settles_in",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("minutes", "Within minutes"),
+                            ("hour", "In an hour or so"),
+                            ("day", "Hours to a day"),
+                        ],
+                        max_length=7,
+                    ),
+                ),
+                (
+                    "irritability",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("low", "Low"),
+                            ("moderate", "Moderate"),
+                            ("high", "High"),
+                        ],
+                        max_length=8,
+                    ),
+                ),
+                ("primary_measure", models.CharField(default="akps", max_length=20)),
+                ("schedule_weeks", models.JSONField(blank=True, default=list)),
+                ("discharged_on", models.DateField(blank=True, null=True)),
+                (
+                    "discharge_reason",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("goals met", "Goals met"),
+                            ("no further benefit", "No further benefit"),
+                            ("stopped attending", "Stopped attending"),
+                            ("referred on", "Referred on"),
+                            ("moved away", "Moved away"),
+                            ("other", "Other"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("discharge_note", models.TextField(blank=True)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                (
+                    "clinician",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="episodes",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "continues",
+                    models.ForeignKey(
+                        blank=True,
+                        help_text="The earlier episode of the same knee, when this is a recurrence.",
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="recurrences",
+                        to="clinic.episode",
+                    ),
+                ),
+                (
+                    "voided_by",
+                    models.ForeignKey(
+                        blank=True,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "patient",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="episodes",
+                        to="clinic.patient",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
             ],
         ),
         migrations.AddField(
-            model_name='patient',
-            name='site',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site'),
+            model_name="patient",
+            name="site",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="+",
+                to="clinic.site",
+            ),
         ),
         migrations.CreateModel(
-            name='Cover',
+            name="Cover",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('from_on', models.DateField()),
-                ('until_on', models.DateField()),
-                ('reason', models.CharField(max_length=200)),
-                ('ended_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('arranged_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('covered_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='covers', to=settings.AUTH_USER_MODEL)),
-                ('episode', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='covers', to='clinic.episode')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("from_on", models.DateField()),
+                ("until_on", models.DateField()),
+                ("reason", models.CharField(max_length=200)),
+                (
+                    "ended_at",
+                    models.DateTimeField(blank=True, editable=False, null=True),
+                ),
+                (
+                    "arranged_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "covered_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="covers",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "episode",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="covers",
+                        to="clinic.episode",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='ContactAttempt',
+            name="ContactAttempt",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('tried_on', models.DateField()),
-                ('way', models.CharField(choices=[('call', 'Telephone call'), ('message', 'Text message'), ('email', 'E-mail'), ('letter', 'Letter'), ('in person', 'In person')], max_length=9)),
-                ('result', models.CharField(choices=[('reached', 'Reached, coming back'), ('declined', 'Reached, does not wish to come'), ('left word', 'Left word'), ('no answer', 'No answer')], max_length=9)),
-                ('note', models.CharField(blank=True, max_length=300)),
-                ('recorded_at', models.DateTimeField(auto_now_add=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('episode', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='contacts', to='clinic.episode')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("tried_on", models.DateField()),
+                (
+                    "way",
+                    models.CharField(
+                        choices=[
+                            ("call", "Telephone call"),
+                            ("message", "Text message"),
+                            ("email", "E-mail"),
+                            ("letter", "Letter"),
+                            ("in person", "In person"),
+                        ],
+                        max_length=9,
+                    ),
+                ),
+                (
+                    "result",
+                    models.CharField(
+                        choices=[
+                            ("reached", "Reached, coming back"),
+                            ("declined", "Reached, does not wish to come"),
+                            ("left word", "Left word"),
+                            ("no answer", "No answer"),
+                        ],
+                        max_length=9,
+                    ),
+                ),
+                ("note", models.CharField(blank=True, max_length=300)),
+                ("recorded_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "episode",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="contacts",
+                        to="clinic.episode",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='AuditEvent',
+            name="AuditEvent",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('action', models.CharField(max_length=40)),
-                ('at', models.DateTimeField(auto_now_add=True)),
-                ('by_name', models.CharField(max_length=300)),
-                ('request_id', models.CharField(blank=True, max_length=36)),
-                ('detail', models.JSONField(default=dict)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('patient', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='audit_events', to='clinic.patient')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("action", models.CharField(max_length=40)),
+                ("at", models.DateTimeField(auto_now_add=True)),
+                ("by_name", models.CharField(max_length=300)),
+                ("request_id", models.CharField(blank=True, max_length=36)),
+                ("detail", models.JSONField(default=dict)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "patient",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="audit_events",
+                        to="clinic.patient",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Submission',
+            name="Submission",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('key', models.UUIDField()),
-                ('fingerprint', models.CharField(max_length=64)),
-                ('outcome', models.CharField(blank=True, max_length=200)),
-                ('received_at', models.DateTimeField(auto_now_add=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("key", models.UUIDField()),
+                ("fingerprint", models.CharField(max_length=64)),
+                ("outcome", models.CharField(blank=True, max_length=200)),
+                ("received_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Visit',
+            name="Visit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('voided_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('void_reason', models.CharField(blank=True, editable=False, max_length=300)),
-                ('visited_on', models.DateField()),
-                ('attendance', models.CharField(choices=[('attended', 'Attended'), ('did_not_attend', 'Did not attend'), ('cancelled', 'Cancelled')], max_length=14)),
-                ('note', models.TextField(blank=True)),
-                ('next_planned_on', models.DateField(blank=True, null=True)),
-                ('recorded_at', models.DateTimeField(auto_now_add=True)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('clinician', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='visits', to=settings.AUTH_USER_MODEL)),
-                ('episode', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='visits', to='clinic.episode')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
-                ('voided_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "voided_at",
+                    models.DateTimeField(blank=True, editable=False, null=True),
+                ),
+                (
+                    "void_reason",
+                    models.CharField(blank=True, editable=False, max_length=300),
+                ),
+                ("visited_on", models.DateField()),
+                (
+                    "attendance",
+                    models.CharField(
+                        choices=[
+                            ("attended", "Attended"),
+                            ("did_not_attend", "Did not attend"),
+                            ("cancelled", "Cancelled"),
+                        ],
+                        max_length=14,
+                    ),
+                ),
+                ("note", models.TextField(blank=True)),
+                ("next_planned_on", models.DateField(blank=True, null=True)),
+                ("recorded_at", models.DateTimeField(auto_now_add=True)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                (
+                    "clinician",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="visits",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "episode",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="visits",
+                        to="clinic.episode",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
+                (
+                    "voided_by",
+                    models.ForeignKey(
+                        blank=True,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Screen',
+            name="Screen",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('voided_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('void_reason', models.CharField(blank=True, editable=False, max_length=300)),
-                ('form', models.CharField(choices=[('full', 'Full screen'), ('short', 'Short screen')], max_length=5)),
-                ('edition', models.PositiveSmallIntegerField()),
-                ('answers', models.JSONField()),
-                ('is_positive', models.BooleanField()),
-                ('answered_on', models.DateField()),
-                ('decision', models.TextField(blank=True)),
-                ('decided_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('answered_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('decided_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('episode', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='screens', to='clinic.episode')),
-                ('voided_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
-                ('visit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='screens', to='clinic.visit')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "voided_at",
+                    models.DateTimeField(blank=True, editable=False, null=True),
+                ),
+                (
+                    "void_reason",
+                    models.CharField(blank=True, editable=False, max_length=300),
+                ),
+                (
+                    "form",
+                    models.CharField(
+                        choices=[("full", "Full screen"), ("short", "Short screen")],
+                        max_length=5,
+                    ),
+                ),
+                ("edition", models.PositiveSmallIntegerField()),
+                ("answers", models.JSONField()),
+                ("is_positive", models.BooleanField()),
+                ("answered_on", models.DateField()),
+                ("decision", models.TextField(blank=True)),
+                (
+                    "decided_at",
+                    models.DateTimeField(blank=True, editable=False, null=True),
+                ),
+                (
+                    "answered_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "decided_by",
+                    models.ForeignKey(
+                        blank=True,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "episode",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="screens",
+                        to="clinic.episode",
+                    ),
+                ),
+                (
+                    "voided_by",
+                    models.ForeignKey(
+                        blank=True,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
+                (
+                    "visit",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="screens",
+                        to="clinic.visit",
+                    ),
+                ),
             ],
         ),
         migrations.AddConstraint(
-            model_name='patient',
-            constraint=models.UniqueConstraint(fields=('site', 'record_number'), name='patient_number_unique'),
+            model_name="patient",
+            constraint=models.UniqueConstraint(
+                fields=("site", "record_number"), name="patient_number_unique"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='patient',
-            constraint=models.CheckConstraint(condition=models.Q(('sex__in', ['F', 'M', 'X'])), name='patient_sex_known'),
+            model_name="patient",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("sex__in", ["F", "M", "X"])),
+                name="patient_sex_known",
+            ),
         ),
         migrations.AddIndex(
-            model_name='episode',
-            index=models.Index(condition=models.Q(('discharged_on__isnull', True), ('voided_at__isnull', True)), fields=['site', 'clinician'], name='episode_caseload'),
+            model_name="episode",
+            index=models.Index(
+                condition=models.Q(
+                    ("discharged_on__isnull", True), ("voided_at__isnull", True)
+                ),
+                fields=["site", "clinician"],
+                name="episode_caseload",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='episode',
-            constraint=models.UniqueConstraint(condition=models.Q(('discharged_on__isnull', True), ('voided_at__isnull', True)), fields=('patient', 'side'), name='episode_one_open_per_knee', violation_error_message='This knee already has an open episode.'),
+            model_name="episode",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(
+                    ("discharged_on__isnull", True), ("voided_at__isnull", True)
+                ),
+                fields=("patient", "side"),
+                name="episode_one_open_per_knee",
+                violation_error_message="This knee already has an open episode.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='episode',
-            constraint=models.CheckConstraint(condition=models.Q(('side__in', ['left', 'right'])), name='episode_side_known'),
+            model_name="episode",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("side__in", ["left", "right"])),
+                name="episode_side_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='episode',
-            constraint=models.CheckConstraint(condition=models.Q(('symptom_onset_on__lte', models.F('opened_on'))), name='episode_onset_before_opening'),
+            model_name="episode",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("symptom_onset_on__lte", models.F("opened_on"))),
+                name="episode_onset_before_opening",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='episode',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('discharge_reason', ''), ('discharged_on__isnull', True)), models.Q(('discharged_on__gte', models.F('opened_on')), models.Q(('discharge_reason', ''), _negated=True)), _connector='OR'), name='episode_discharge_whole'),
+            model_name="episode",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("discharge_reason", ""), ("discharged_on__isnull", True)),
+                    models.Q(
+                        ("discharged_on__gte", models.F("opened_on")),
+                        models.Q(("discharge_reason", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="episode_discharge_whole",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='episode',
-            constraint=models.CheckConstraint(condition=models.Q(('pain_when_provoked__isnull', True), ('pain_when_provoked__lte', 10), _connector='OR'), name='episode_pain_in_range'),
+            model_name="episode",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("pain_when_provoked__isnull", True),
+                    ("pain_when_provoked__lte", 10),
+                    _connector="OR",
+                ),
+                name="episode_pain_in_range",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='episode',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('void_reason', ''), ('voided_at__isnull', True), ('voided_by__isnull', True)), models.Q(('voided_at__isnull', False), ('voided_by__isnull', False), models.Q(('void_reason', ''), _negated=True)), _connector='OR'), name='episode_voided_whole'),
+            model_name="episode",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("void_reason", ""),
+                        ("voided_at__isnull", True),
+                        ("voided_by__isnull", True),
+                    ),
+                    models.Q(
+                        ("voided_at__isnull", False),
+                        ("voided_by__isnull", False),
+                        models.Q(("void_reason", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="episode_voided_whole",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cover',
-            constraint=models.CheckConstraint(condition=models.Q(('until_on__gte', models.F('from_on'))), name='cover_ends_after_start'),
+            model_name="cover",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("until_on__gte", models.F("from_on"))),
+                name="cover_ends_after_start",
+            ),
         ),
         migrations.AddIndex(
-            model_name='contactattempt',
-            index=models.Index(fields=['episode', '-tried_on'], name='contact_of_episode'),
+            model_name="contactattempt",
+            index=models.Index(
+                fields=["episode", "-tried_on"], name="contact_of_episode"
+            ),
         ),
         migrations.AddIndex(
-            model_name='auditevent',
-            index=models.Index(fields=['patient', '-at'], name='audit_of_patient'),
+            model_name="auditevent",
+            index=models.Index(fields=["patient", "-at"], name="audit_of_patient"),
         ),
         migrations.AddConstraint(
-            model_name='user',
-            constraint=models.CheckConstraint(condition=models.Q(('role__in', ['clinician', 'lead', 'administrator'])), name='user_role_known'),
+            model_name="user",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("role__in", ["clinician", "lead", "administrator"])
+                ),
+                name="user_role_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='submission',
-            constraint=models.UniqueConstraint(fields=('by', 'key'), name='submission_once'),
+            model_name="submission",
+            constraint=models.UniqueConstraint(
+                fields=("by", "key"), name="submission_once"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='visit',
-            constraint=models.UniqueConstraint(condition=models.Q(('voided_at__isnull', True)), fields=('episode', 'visited_on'), name='visit_one_per_day', violation_error_message='This case already has a visit on that day.'),
+            model_name="visit",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("voided_at__isnull", True)),
+                fields=("episode", "visited_on"),
+                name="visit_one_per_day",
+                violation_error_message="This case already has a visit on that day.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='visit',
-            constraint=models.CheckConstraint(condition=models.Q(('attendance__in', ['attended', 'did_not_attend', 'cancelled'])), name='visit_attendance_known'),
+            model_name="visit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("attendance__in", ["attended", "did_not_attend", "cancelled"])
+                ),
+                name="visit_attendance_known",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='visit',
-            constraint=models.CheckConstraint(condition=models.Q(('next_planned_on__isnull', True), ('next_planned_on__gt', models.F('visited_on')), _connector='OR'), name='visit_next_is_later'),
+            model_name="visit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    ("next_planned_on__isnull", True),
+                    ("next_planned_on__gt", models.F("visited_on")),
+                    _connector="OR",
+                ),
+                name="visit_next_is_later",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='visit',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('void_reason', ''), ('voided_at__isnull', True), ('voided_by__isnull', True)), models.Q(('voided_at__isnull', False), ('voided_by__isnull', False), models.Q(('void_reason', ''), _negated=True)), _connector='OR'), name='visit_voided_whole'),
+            model_name="visit",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("void_reason", ""),
+                        ("voided_at__isnull", True),
+                        ("voided_by__isnull", True),
+                    ),
+                    models.Q(
+                        ("voided_at__isnull", False),
+                        ("voided_by__isnull", False),
+                        models.Q(("void_reason", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="visit_voided_whole",
+            ),
         ),
         migrations.AddIndex(
-            model_name='screen',
-            index=models.Index(fields=['episode', 'answered_on'], name='screen_of_episode'),
+            model_name="screen",
+            index=models.Index(
+                fields=["episode", "answered_on"], name="screen_of_episode"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='screen',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('decided_at__isnull', True), ('decision', '')), models.Q(('decided_at__isnull', False), models.Q(('decision', ''), _negated=True)), _connector='OR'), name='screen_decision_whole'),
+            model_name="screen",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("decided_at__isnull", True), ("decision", "")),
+                    models.Q(
+                        ("decided_at__isnull", False),
+                        models.Q(("decision", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="screen_decision_whole",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='screen',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('void_reason', ''), ('voided_at__isnull', True), ('voided_by__isnull', True)), models.Q(('voided_at__isnull', False), ('voided_by__isnull', False), models.Q(('void_reason', ''), _negated=True)), _connector='OR'), name='screen_voided_whole'),
+            model_name="screen",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("void_reason", ""),
+                        ("voided_at__isnull", True),
+                        ("voided_by__isnull", True),
+                    ),
+                    models.Q(
+                        ("voided_at__isnull", False),
+                        ("voided_by__isnull", False),
+                        models.Q(("void_reason", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="screen_voided_whole",
+            ),
         ),
     ]

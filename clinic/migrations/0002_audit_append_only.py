@@ -14,7 +14,10 @@ POSTGRESQL = [
     FOR EACH ROW EXECUTE FUNCTION audit_refuses()""",
 ]
 UNDO = {
-    "sqlite": ["DROP TRIGGER audit_refuses_update", "DROP TRIGGER audit_refuses_delete"],
+    "sqlite": [
+        "DROP TRIGGER audit_refuses_update",
+        "DROP TRIGGER audit_refuses_delete",
+    ],
     "postgresql": [
         "DROP TRIGGER audit_refuses ON clinic_auditevent",
         "DROP FUNCTION audit_refuses()",
