@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from .limit_settings import setting
-from .sources import CONFIRMED, SECONDARY
+from .sources import SECONDARY
 
 _FLOW = "Blood-flow restriction"
 _STAND = "The position stand's range (Patterson 2019, doi:10.3389/fphys.2019.00533), "
@@ -117,15 +117,6 @@ class FlowLimits:
         mark=SECONDARY,
         why=_STAND + "read in summaries. The short course of one or two sessions a "
         "day is not offered.",
-    )
-    flow_hours_apart: int = setting(
-        36,
-        "Hours between sessions at least",
-        unit="hours",
-        allowed=(24, 96),
-        group=_FLOW,
-        mark=CONFIRMED,
-        why="One published protocol (PMC7534706, Table 3).",
     )
     screen_months: int = setting(
         3,

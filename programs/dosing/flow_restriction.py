@@ -13,7 +13,7 @@ from datetime import date
 from .limits import DosingPolicy
 from .loading import Plates, TargetLoad, target_load
 from .no_estimate import NoEstimate, not_whole, outside, plain
-from .sources import FLOW_STAND, Source
+from .sources import FLOW_PROTOCOL, FLOW_STAND, Source
 
 _POLICY = DosingPolicy()
 SCHEME = (30, 15, 15, 15)  # 75 repetitions: Patterson 2019, read in summaries
@@ -48,6 +48,7 @@ class TimeInflated:
 
     seconds: float
     repetitions: int
+    sources: tuple[Source, ...] = (FLOW_STAND, FLOW_PROTOCOL)
 
     @property
     def minutes(self) -> float:

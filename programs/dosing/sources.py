@@ -48,11 +48,6 @@ FLOW_STAND = Source(
     "10.3389/fphys.2019.00533",
 )
 FLOW_PROTOCOL = Source("Published protocol, PMC7534706, Table 3.", CONFIRMED)
-OCCLUSION_RANGE = Source(
-    "Thigh occlusion pressures of 160 to 278 mmHg were seen in Arthrosc Sports Med "
-    "Rehabil 2022;4(3):e1127-e1132; the wider guard is this project's.",
-    ASSUMED,
-)
 PAIN_ZONES = Source(
     "Pain zones after Thomeé R. Phys Ther 1997;77(12):1690-1703.", MEMORY
 )

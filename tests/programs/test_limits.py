@@ -41,7 +41,6 @@ DEFAULTS = {
     "flow_minutes": 20,
     "flow_week_least": 2,
     "flow_week_most": 3,
-    "flow_hours_apart": 36,
     "screen_months": 3,
 }
 # Published or recommended ends that a site may narrow but not widen.
