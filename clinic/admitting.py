@@ -37,18 +37,20 @@ def change_patient(patient: Patient, *, by: User, changes: dict[str, Any]) -> Pa
     return patient
 
 
+def earlier_episode(patient: Patient, side: str) -> Episode | None:
+    """Return the last discharged episode of a knee; runs one query."""
+    ended = Episode.objects.standing().filter(
+        patient=patient, side=side, discharged_on__isnull=False
+    )
+    return ended.order_by("-opened_on").first()
+
+
 @transaction.atomic
 def open_episode(
     *, patient: Patient, by: User, clinician: User, **details: Any
 ) -> Episode:
     """Open care for one knee; a later episode of a knee continues the one before."""
-    earlier = (
-        Episode.objects.standing()
-        .filter(patient=patient, side=details["side"], discharged_on__isnull=False)
-        .order_by("-opened_on")
-        .first()
-    )
-    details.setdefault("continues", earlier)
+    details.setdefault("continues", earlier_episode(patient, details["side"]))
     episode = Episode.objects.create(
         site_id=patient.site_id, patient=patient, clinician=clinician, **details
     )

@@ -8,6 +8,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 
 from clinic.access import ROLE_GRANTS, Capability
+from clinic.admitting import earlier_episode
 from clinic.models import Episode, Patient, Side, User
 from clinic.screening import age_on
 from clinic.templatetags.clinic_format import day, yes_no
@@ -231,6 +232,14 @@ class EditEpisodeForm(EpisodeDetailsForm):
         self.has_entries = has_entries
         # Kept before cleaning writes the typed values into the instance.
         self.side_before = self.instance.side
+
+    @property
+    def details(self) -> dict[str, Any]:
+        """Return the columns that the form holds; another knee has another past."""
+        found, side = super().details, self.cleaned_data["side"]
+        if side == self.side_before:
+            return found
+        return found | {"continues": earlier_episode(self.patient, side)}
 
     def clean_side(self) -> str:
         """Keep what was measured with the knee it was measured at."""

@@ -453,6 +453,19 @@ def test_a_measured_knee_stays_the_knee(
     assert "visits or measures of the other knee" in words(answer)
 
 
+def test_another_knee_has_another_past(client: Client, clinician: User) -> None:
+    """A case that changes sides continues the earlier episode of its new side."""
+    left = make_episode(by=clinician, side="left", opened_on=date(2025, 1, 6))
+    ended_on = date(2025, 3, 3)
+    discharge(left, by=clinician, on=ended_on, reason="other", note="", version=1)
+    case = make_episode(by=clinician, patient=left.patient, side="left")
+    assert case.continues == left
+    path = f"/cases/{case.pk}/details/"
+    assert client.post(path, details(case, side="right")).status_code == 302
+    case.refresh_from_db()
+    assert case.continues is None
+
+
 def test_an_empty_case_can_be_voided(client: Client, clinician: User) -> None:
     """It leaves the pages and stays on record, with the reason."""
     case = make_episode(by=clinician)
