@@ -20,5 +20,6 @@ urlpatterns = [
     path("people/<int:pk>/one-time/", people.new_one_time, name="new_one_time"),
     path("people/<int:pk>/active/", people.set_active, name="set_active"),
     path("sites/new/", people.add_site, name="add_site"),
+    path("", include("programs.urls")),
     path("", include("outcomes.urls")),
 ]

@@ -70,7 +70,7 @@ class StallPolicy:
         group=_TIME,
         shape=Shape.WEEKS,
         why="Gives two looks before the first judgement and five by week 12. "
-        "Used for new episodes; an episode may have its own.",
+        "An episode may have its own; the others follow this one.",
     )
     then_every_weeks: int = setting(
         6,

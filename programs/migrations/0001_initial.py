@@ -5,25 +5,78 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('clinic', '0001_initial'),
+        ("clinic", "0001_initial"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='SessionResponse',
+            name="SessionResponse",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('pain_during', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('next_morning', models.CharField(blank=True, choices=[('settled', 'Settled: back to usual'), ('mild_flare', 'Mild flare: up by 1'), ('flare', 'Flare: up by 2 or more, or not settled in 24 hours')], max_length=10)),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
-                ('visit', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='response', to='clinic.visit')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "pain_during",
+                    models.PositiveSmallIntegerField(blank=True, null=True),
+                ),
+                (
+                    "next_morning",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("settled", "Settled: back to usual"),
+                            ("mild_flare", "Mild flare: up by 1"),
+                            (
+                                "flare",
+                                "Flare: up by 2 or more, or not settled in 24 hours",
+                            ),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
+                (
+                    "visit",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="response",
+                        to="clinic.visit",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('pain_during__isnull', True), ('pain_during__lte', 10), _connector='OR'), name='response_pain_in_range'), models.CheckConstraint(condition=models.Q(('next_morning__in', ['', 'settled', 'mild_flare', 'flare'])), name='response_next_morning_known')],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("pain_during__isnull", True),
+                            ("pain_during__lte", 10),
+                            _connector="OR",
+                        ),
+                        name="response_pain_in_range",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("next_morning__in", ["", "settled", "mild_flare", "flare"])
+                        ),
+                        name="response_next_morning_known",
+                    ),
+                ],
             },
         ),
     ]

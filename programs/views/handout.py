@@ -1,0 +1,17 @@
+"""Placeholder until the page is written."""
+
+from django.http import HttpRequest, HttpResponse
+
+from clinic.access import Capability, requires
+
+
+@requires(Capability.SEE_CASES)
+def handout(request: HttpRequest, pk: int = 0, key: str = "") -> HttpResponse:
+    """Not written yet."""
+    return HttpResponse("…")
+
+
+@requires(Capability.SEE_CASES)
+def handout_pdf(request: HttpRequest, pk: int = 0, key: str = "") -> HttpResponse:
+    """Not written yet."""
+    return HttpResponse("…")

@@ -1,0 +1,11 @@
+"""Placeholder until the page is written."""
+
+from django.http import HttpRequest, HttpResponse
+
+from clinic.access import Capability, requires
+
+
+@requires(Capability.SEE_CASES)
+def suggestion(request: HttpRequest, pk: int = 0, key: str = "") -> HttpResponse:
+    """Not written yet."""
+    return HttpResponse("…")
