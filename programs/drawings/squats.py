@@ -167,7 +167,7 @@ RAIL = rail(146, 88, grip=30)
 HOLDS = (Reaching(119, 90, bend=-1), Reaching(119, 90, bend=-1))
 
 SPLITS = {
-    "split_squat_small": split_scene((76, 62), arms=HOLDS, behind=RAIL),
+    "split_squat_small": split_scene((76, 63), arms=HOLDS, behind=RAIL),
     "split_squat_assisted": split_scene((75, 53), arms=HOLDS, behind=RAIL),
     "split_squat_half": split_scene((75, 53)),
     "split_squat_full": split_scene((74, 42)),

@@ -108,9 +108,9 @@ def pose_ankle(shin: float) -> Point:
 
 
 MACHINES = {
-    "leg_press_small": pressing(112),
-    "leg_press_deep": pressing(98),
-    "leg_press_single": pressing(98, is_single=True),
+    "leg_press_small": pressing(117),
+    "leg_press_deep": pressing(102),
+    "leg_press_single": pressing(102, is_single=True),
     "knee_extension_90_45": Scene(
         (
             Panel(
