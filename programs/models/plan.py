@@ -4,7 +4,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
 
-from clinic.models import Episode
+from clinic.models import Episode, Side
 from clinic.models.base import SiteRecord, VoidableRecord, voided_whole
 
 
@@ -14,6 +14,8 @@ class ClinicExercise(SiteRecord):
     name = models.CharField(max_length=120)
     target = models.CharField(max_length=40)
     is_weight_bearing = models.BooleanField(default=True)
+    # Done with a cuff: prescribed behind the same gate as the library's own entries.
+    is_bfr = models.BooleanField(default=False)
     equipment = models.CharField(max_length=120, blank=True)
     how = models.TextField(help_text="How it is done, in plain words for the patient.")
     cautions = models.TextField(blank=True)
@@ -137,6 +139,8 @@ class Prescription(VoidableRecord):
     on_side = models.CharField(max_length=5, choices=On.choices, default=On.INDEX)
     sets = models.PositiveSmallIntegerField(null=True, blank=True)
     repetitions = models.PositiveSmallIntegerField(null=True, blank=True)
+    # Repetitions set by set, in place of sets and repetitions: [30, 15, 15, 15].
+    scheme = models.JSONField(default=list, blank=True)
     hold_seconds = models.PositiveSmallIntegerField(null=True, blank=True)
     minutes = models.PositiveSmallIntegerField(null=True, blank=True)
     rest_seconds = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -145,11 +149,17 @@ class Prescription(VoidableRecord):
     band = models.CharField(max_length=40, blank=True)
     load_percent = models.FloatField(null=True, blank=True)
     one_rm_kg = models.FloatField(null=True, blank=True)
+    # What the equipment holds: the smallest step up, and its empty weight.
+    plate_step_kg = models.FloatField(null=True, blank=True)
+    empty_kg = models.FloatField(null=True, blank=True)
     tempo = models.CharField(max_length=40, blank=True)
     range_from = models.PositiveSmallIntegerField(null=True, blank=True)
     range_to = models.PositiveSmallIntegerField(null=True, blank=True)
     times_a_week = models.PositiveSmallIntegerField(null=True, blank=True)
+    # Measured on the limb that works under the cuff; never estimated.
     occlusion_mmhg = models.PositiveSmallIntegerField(null=True, blank=True)
+    occlusion_side = models.CharField(max_length=5, choices=Side.choices, blank=True)
+    occlusion_measured_on = models.DateField(null=True, blank=True)
     cuff_percent = models.PositiveSmallIntegerField(null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
     starts_on = models.DateField(null=True, blank=True)
@@ -179,8 +189,11 @@ class Prescription(VoidableRecord):
                 | Q(
                     cuff_percent__gte=40,
                     cuff_percent__lte=80,
+                    occlusion_mmhg__isnull=False,
                     occlusion_mmhg__gte=80,
                     occlusion_mmhg__lte=300,
+                    occlusion_side__in=Side.values,
+                    occlusion_measured_on__isnull=False,
                 ),
                 name="prescription_cuff_from_measured_pressure",
             ),
