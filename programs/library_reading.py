@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from .library_checks import check_entry, check_group, check_load, check_whole
 from .library_entries import (
@@ -26,6 +27,7 @@ from .library_entries import (
 )
 from .library_file import Fields, read_file
 
+T = TypeVar("T")
 TIERS = {tier.name.lower(): tier for tier in Tier}
 
 
@@ -141,8 +143,7 @@ class _Whole:
 
 
 def _entry(fields: Fields, whole: _Whole, place: int) -> Exercise:
-    is_laddered = whole.kind.is_laddered
-    statements = (*whole.evidence, *fields.texts("evidence", whole.shared.evidence))
+    is_laddered, shared = whole.kind.is_laddered, whole.shared
     found = Exercise(
         key=fields.text("key"),
         name=fields.text("name"),
@@ -154,25 +155,35 @@ def _entry(fields: Fields, whole: _Whole, place: int) -> Exercise:
         is_weight_bearing=fields.take("is_weight_bearing", bool, False),
         is_bfr=fields.take("is_bfr", bool, False),
         knee_range=fields.span("knee_range"),
-        load=_chosen_load(fields, whole.shared.loads),
+        load=_chosen(fields, "load", shared.loads),
         equipment=fields.texts("equipment", EQUIPMENT),
         how=fields.texts("how"),
         cautions=(*whole.cautions, *fields.texts("cautions")),
-        evidence=tuple(whole.shared.evidence[key] for key in statements),
+        evidence=_statements(fields, whole),
         irritability=fields.texts("irritability", IRRITABILITY),
-        dose=_chosen_dose(fields, whole.shared.doses),
-        time_limit=_time_limit(fields, whole.shared.sources),
+        dose=_chosen(fields, "dose", shared.doses),
+        time_limit=_time_limit(fields, shared.sources),
         leads_to=fields.texts("leads_to"),
         lower_load_reason=fields.text("lower_load_reason", ""),
         drawing=fields.text("drawing") if fields.has("drawing") else None,
     )
+    return _checked(found, fields)
+
+
+def _checked(entry: Exercise, fields: Fields) -> Exercise:
     fields.finish()
-    check_entry(found, fields)
-    return found
+    check_entry(entry, fields)
+    return entry
 
 
-def _chosen_dose(fields: Fields, doses: Mapping[str, Dose]) -> Dose | None:
-    return doses[fields.choice("dose", doses)] if fields.has("dose") else None
+def _statements(fields: Fields, whole: _Whole) -> tuple[Evidence, ...]:
+    known = whole.shared.evidence
+    keys = (*whole.evidence, *fields.texts("evidence", known))
+    return tuple(known[key] for key in keys)
+
+
+def _chosen(fields: Fields, key: str, known: Mapping[str, T]) -> T | None:
+    return known[fields.choice(key, known)] if fields.has(key) else None
 
 
 def _load(key: str, fields: Fields, sources: Mapping[str, Reference]) -> Load:
@@ -190,10 +201,6 @@ def _load(key: str, fields: Fields, sources: Mapping[str, Reference]) -> Load:
     fields.finish()
     check_load(found, fields)
     return found
-
-
-def _chosen_load(fields: Fields, loads: Mapping[str, Load]) -> Load | None:
-    return loads[fields.choice("load", loads)] if fields.has("load") else None
 
 
 def _time_limit(fields: Fields, sources: Mapping[str, Reference]) -> TimeLimit | None:
