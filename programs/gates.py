@@ -81,7 +81,7 @@ def facts_of(screen: FlowScreen) -> ScreenFacts:
 
 
 def _clearance(screen: FlowScreen) -> Clearance | None:
-    answered_on, stopped_on = screen.physician_answered_on, screen.symptom_stopped_on
+    answered_on, stopped_on = screen.physician_answered_on, screen.stopped_on
     if answered_on is None or stopped_on is None:
         return None
     return Clearance(screen.physician, screen.physician_answer, answered_on, stopped_on)

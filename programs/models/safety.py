@@ -20,13 +20,14 @@ class FlowScreen(VoidableRecord):
     episode = models.ForeignKey(Episode, models.PROTECT, related_name="flow_screens")
     edition = models.PositiveSmallIntegerField()
     answered_on = models.DateField()
-    # {question key: "yes" | "no"}; written once, read whole.
+    # {question key: "yes" | "no" | "cleared"}; written once, read whole.
     answers = models.JSONField()
     decision = models.TextField(blank=True)
     physician = models.CharField(max_length=120, blank=True)
     physician_answer = models.TextField(blank=True)
     physician_answered_on = models.DateField(null=True, blank=True)
-    symptom_stopped_on = models.DateField(null=True, blank=True)
+    # The day of the earlier screen that a contraindication had stopped.
+    stopped_on = models.DateField(null=True, blank=True)
     signed_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+"
     )
@@ -35,11 +36,16 @@ class FlowScreen(VoidableRecord):
     class Meta:
         constraints = [
             models.CheckConstraint(
-                condition=Q(physician="", physician_answer="")
+                condition=Q(
+                    physician="",
+                    physician_answer="",
+                    physician_answered_on__isnull=True,
+                    stopped_on__isnull=True,
+                )
                 | (
                     ~Q(physician="")
                     & ~Q(physician_answer="")
-                    & Q(physician_answered_on__isnull=False)
+                    & Q(physician_answered_on__isnull=False, stopped_on__isnull=False)
                 ),
                 name="flow_screen_clearance_whole",
             ),
@@ -64,7 +70,7 @@ class AdverseEvent(VoidableRecord):
         Prescription, models.PROTECT, null=True, blank=True, related_name="events"
     )
     happened_on = models.DateField()
-    during_flow_restriction = models.BooleanField(default=False)
+    is_during_flow_restriction = models.BooleanField(default=False)
     what = models.TextField()
     done = models.TextField(help_text="What was done about it, and who was told.")
     reported_by = models.ForeignKey(
