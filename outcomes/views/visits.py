@@ -18,6 +18,7 @@ from clinic.access import Capability, requires
 from clinic.cases import find_case, find_case_to_treat, treats
 from clinic.htmx import AppRequest
 from clinic.models import Episode, Visit
+from clinic.quiet_sessions import keep_session_alive
 from clinic.submissions import KeyReused, form_key_of, new_form_key, save_once
 from clinic.templatetags.clinic_format import day
 from clinic.versions import StaleEdit
@@ -26,7 +27,7 @@ from clinic.views.errors import form_key_reused
 from .. import recording
 from ..answers_shown import shown_answers
 from ..models import Activity, Assessment
-from ..questionnaire_form import QuestionnaireForm, Setting
+from ..questionnaire_form import LANGUAGES, QuestionnaireForm, Setting
 from ..science.measures import QUESTIONNAIRES, measure
 from ..visit_differences import last_change
 from ..visit_sheet import VisitSheet
@@ -96,6 +97,7 @@ def find_visit(request: AppRequest, pk: int) -> Visit:
 @require_POST
 def live_score(request: AppRequest, pk: int) -> HttpResponse:
     """Score what is answered so far; nothing is saved."""
+    keep_session_alive(request)
     episode = find_case(request.user, pk)
     key = request.POST.get("measure", "")
     if key not in QUESTIONNAIRES:
@@ -206,6 +208,7 @@ def assessment(request: AppRequest, pk: int) -> HttpResponse:
         "episode": episode,
         "about": measure(found.measure),
         "answers": shown_answers(found),
+        "language": dict(LANGUAGES).get(found.language, found.language),
         "later": Assessment.objects.filter(replaces=found).first(),
         "may_change": treats(request.user, episode, on=timezone.localdate()),
     }

@@ -5,11 +5,17 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from django.contrib.sessions.models import Session
 from django.test import Client
+from django.utils import timezone
 
 from clinic.admitting import cover_case
 from clinic.models import AuditEvent, Episode, Screen, Submission, User, Visit
+from outcomes.live_scores import score_so_far
 from outcomes.models import Activity, Assessment, PainScore
+from outcomes.questionnaire_form import QuestionnaireForm
+from outcomes.science.measures import measure
+from outcomes.visit_form import VisitForm
 from tests.factories import make_akps, make_episode, make_visit
 
 from .visit_pages import attended, log_url, no_to_all, with_akps
@@ -344,6 +350,40 @@ def test_the_live_score_is_the_score_that_is_stored(
     assert client.get(url).status_code == 405
 
 
+def test_scoring_beside_a_save_does_not_undo_its_message(
+    client: Client,
+    episode: Episode,
+    today: date,
+    clock: Callable[[date], None],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The score is asked before the save and answered after it."""
+    url = f"/cases/{episode.pk}/score/"
+    during = attended(today)
+
+    def save_meanwhile(*_: Any) -> Any:
+        monkeypatch.undo()
+        clock(today)
+        client.post(log_url(episode), during)
+        return score_so_far(measure("akps"), {})
+
+    monkeypatch.setattr(QuestionnaireForm, "score_so_far", save_meanwhile)
+    assert client.post(url, {"measure": "akps"}).status_code == 200
+    page = client.get(episode.get_absolute_url()).content.decode()
+    assert "Visit of 1 Jun 2026 saved at 10:00." in page
+
+
+def test_scoring_keeps_the_sign_in_alive(
+    client: Client, episode: Episode, today: date, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Somebody who answers slowly is not signed out meanwhile."""
+    before = Session.objects.get().expire_date
+    later = timezone.now() + timedelta(minutes=14)
+    monkeypatch.setattr(timezone, "now", lambda: later)
+    client.post(f"/cases/{episode.pk}/score/", {"measure": "akps"})
+    assert Session.objects.get().expire_date == before + timedelta(minutes=14)
+
+
 # Red flags
 
 
@@ -402,6 +442,26 @@ def test_a_key_that_returns_with_other_content_is_told(
     assert "This form was received and saved before" in page
     assert "First, and more" in page and sent["form_key"] not in page
     assert Visit.objects.get().note == "First"
+
+
+def test_two_people_who_log_the_same_day_at_once_make_one_visit(
+    client: Client, episode: Episode, today: date, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The check saw nothing yet; the database refuses, and the form says why."""
+    real, calls = VisitForm._refuse_second, []
+
+    def blind_at_first(form: VisitForm, chosen: date) -> None:
+        calls.append(chosen)
+        if len(calls) > 1:
+            real(form, chosen)
+
+    make_visit(episode=episode, on=today)
+    monkeypatch.setattr(VisitForm, "_refuse_second", blind_at_first)
+    response = client.post(log_url(episode), attended(today, note="Mine"))
+    page = response.content.decode()
+    assert response.status_code == 422 and "Mine" in page
+    assert "This case already has a visit on 1 Jun 2026." in page
+    assert Visit.objects.count() == 1 and not Submission.objects.exists()
 
 
 # Correcting
