@@ -330,8 +330,9 @@ def everything_stored(page: Page) -> str:
     )
 
 
+@pytest.mark.parametrize("leave_from", ["the form", "another page"])
 def test_the_draft_cannot_be_read_and_goes_with_the_sign_out(
-    new_visit: Page, clinician: User
+    new_visit: Page, leave_from: str
 ) -> None:
     """No word of the note lies on the tablet in the clear, and none after sign-out."""
     page = new_visit
@@ -341,6 +342,9 @@ def test_the_draft_cannot_be_read_and_goes_with_the_sign_out(
     assert "draft:" in stored
     assert "marzipanicle" not in stored and "Inventson" not in stored
     assert page.locator("#visit-form").get_attribute("data-draft-key") not in stored
+    if leave_from == "another page":
+        page.goto(page.url.partition("/cases/")[0] + "/measures/")
+        assert "draft:" in everything_stored(page)
     page.get_by_role("button", name="Sign out").tap()
     expect(page.get_by_role("heading", name="Signed out")).to_be_visible()
     assert "draft:" not in everything_stored(page)
