@@ -51,6 +51,7 @@ class Programme(VoidableRecord):
     aim = models.TextField(blank=True)
     starts_on = models.DateField(null=True, blank=True)
     ended_on = models.DateField(null=True, blank=True)
+    why_ended = models.CharField(max_length=300, blank=True)
     copied_from = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, related_name="copies"
     )
@@ -172,6 +173,14 @@ class Prescription(VoidableRecord):
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+"
     )
     prescribed_at = models.DateTimeField(auto_now_add=True)
+    why_stopped = models.CharField(max_length=300, blank=True)
+    stopped_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL,
+        models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+    )
 
     class Meta:
         constraints = [
@@ -209,5 +218,6 @@ class Prescription(VoidableRecord):
 
     @property
     def is_running(self) -> bool:
-        """Whether the line is in force: neither stopped, replaced nor voided."""
-        return self.stops_on is None and self.voided_at is None
+        """Whether the line is in force: begun, neither stopped, replaced nor voided."""
+        is_begun = self.starts_on is not None
+        return is_begun and self.stops_on is None and self.voided_at is None
