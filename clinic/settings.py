@@ -164,8 +164,13 @@ CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [NONE],
         "script-src": [SELF],
-        # The hash of the empty string: plotly.js fills an empty <style> by script.
-        "style-src": [SELF, "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='"],
+        # plotly.js fills two <style> elements by script: an empty one and its map
+        # styles. Their hashes; a browser test notices when a new version differs.
+        "style-src": [
+            SELF,
+            "'sha256-47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU='",
+            "'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='",
+        ],
         "img-src": [SELF, "data:"],
         "connect-src": [SELF],
         "font-src": [SELF],

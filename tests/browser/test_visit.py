@@ -21,11 +21,7 @@ from tests.factories import (
     make_visit,
 )
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    # A save ends on the case page, whose charts have tests of their own.
-    pytest.mark.expected_console(r"plotly\.min\.js"),
-]
+pytestmark = [pytest.mark.django_db(transaction=True)]
 Open = Callable[[Page, User, str], Page]
 SECRET = "Patient says the invented word marzipanicle"
 
