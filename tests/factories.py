@@ -8,9 +8,20 @@ from clinic.access import Role
 from clinic.admitting import admit_patient, open_episode
 from clinic.invitations import add_site
 from clinic.models import Episode, Patient, Site, User, Visit
-from outcomes.models import Assessment
+from outcomes.models import Assessment, PhysicalResult
+from outcomes.physical_recording import (
+    PhysicalEntry,
+    SideEntry,
+    record_physical_test,
+    units_of,
+)
 from outcomes.recording import FilledForm, VisitEntry, record_assessment, record_visit
 from outcomes.science.measures import measure
+from outcomes.science.physical_file import physical_tests
+from outcomes.science.physical_tests import Trial
+from programs.dosing.flow_questions import questions as flow_questions
+from programs.models import AdverseEvent, FlowScreen, OtherCare
+from programs.safety import record_other_care, report_event, sign_flow_screen
 
 PASSPHRASE = "invented long passphrase"
 _numbers = count(1)
@@ -103,4 +114,76 @@ def make_akps(
     )
     return record_assessment(
         episode=episode, by=by or episode.clinician, form=filled, assessed_on=on
+    )
+
+
+def flow_answers(**answers: str) -> dict[str, str]:
+    """Return a flow-restriction screen answered no throughout, but for some answers."""
+    return {key: "no" for key in flow_questions().keys} | answers
+
+
+def make_flow_screen(
+    *, episode: Episode, on: date, by: User | None = None, **details: Any
+) -> FlowScreen:
+    """Sign a flow-restriction screen; every answer is no unless `answers` says so."""
+    answers = flow_answers(**details.pop("answers", {}))
+    return sign_flow_screen(
+        episode=episode, by=by or episode.clinician, on=on, answers=answers, **details
+    )
+
+
+def make_event(
+    *, episode: Episode, on: date, by: User | None = None, **details: Any
+) -> AdverseEvent:
+    """Report an invented adverse event."""
+    defaults: dict[str, Any] = {
+        "what": "Tingling in the foot (invented).",
+        "done": "Cuff off, settled in a minute (invented).",
+        "is_during_flow_restriction": True,
+    }
+    return report_event(
+        episode=episode,
+        by=by or episode.clinician,
+        happened_on=on,
+        **{**defaults, **details},
+    )
+
+
+def make_other_care(
+    *, episode: Episode, on: date, by: User | None = None, **details: Any
+) -> OtherCare:
+    """Record invented care outside the programme."""
+    defaults: dict[str, Any] = {"what": "injection", "words": "Invented injection."}
+    return record_other_care(
+        episode=episode,
+        by=by or episode.clinician,
+        began_on=on,
+        **{**defaults, **details},
+    )
+
+
+def make_physical(
+    *,
+    episode: Episode,
+    on: date,
+    test: str = "hip_abductor",
+    by: User | None = None,
+    sides: dict[str, tuple[float, ...]] | None = None,
+    **entry: Any,
+) -> list[PhysicalResult]:
+    """Record a physical test; by default three pushes of each side in N."""
+    given = {"left": (200, 210, 190), "right": (250, 240, 260)} if sides is None else sides
+    return record_physical_test(
+        episode=episode,
+        by=by or episode.clinician,
+        entry=PhysicalEntry(
+            test=test,
+            tested_on=on,
+            unit=entry.pop("unit", units_of(physical_tests()[test])[0]),
+            sides=tuple(
+                SideEntry(side=side, trials=tuple(map(Trial, values)))
+                for side, values in given.items()
+            ),
+            **entry,
+        ),
     )

@@ -18,7 +18,15 @@ from clinic.checks import every_pattern
 from clinic.models import Screen, User
 from clinic.screening import answer_screen
 from outcomes.models import PendingImport
-from tests.factories import make_akps, make_episode, make_user, make_visit
+from tests.factories import (
+    make_akps,
+    make_episode,
+    make_event,
+    make_flow_screen,
+    make_other_care,
+    make_user,
+    make_visit,
+)
 
 DEVELOPERS = Path(__file__).parent.parent / "DEVELOPERS.md"
 
@@ -79,23 +87,33 @@ EXPECTED: dict[str, Row] = {
     "outcomes:end_cover": Row("cover", (401, 302, 403, 404, 302, 403), "post"),
     "outcomes:hand_over": Row("case", WRITE),
     "outcomes:log_contact": Row("case", WRITE),
+    "outcomes:record_test": Row("case", WRITE),
+    "outcomes:void_result": Row("tested", WRITE),
     "outcomes:discharge": Row("case", WRITE),
     "outcomes:take_back": Row("ended", WRITE),
     "outcomes:policy": Row("", LEAD_ONLY),
     "outcomes:policy_cost": Row("", LEAD_ONLY),
     "outcomes:import": Row("", LEAD_ONLY),
     "outcomes:import_preview": Row("upload", LEAD_ONLY),
+    "programs:flow_screen": Row("case", READ),
+    "programs:void_flow_screen": Row("flow_screen", WRITE),
+    "programs:report_event": Row("case", READ),
+    "programs:void_event": Row("event", WRITE),
+    "programs:add_other_care": Row("case", READ),
+    "programs:end_other_care": Row("other_care", WRITE),
+    "programs:void_other_care": Row("other_care", WRITE),
+    "programs:dosing_policy": Row("", LEAD_ONLY),
 }
 
 
 def routes() -> set[str]:
     """Return the name of every route, with its namespace."""
-    return {
-        f"outcomes:{pattern.name}"
-        if "outcomes" in pattern.callback.__module__
-        else str(pattern.name)
-        for _, pattern in every_pattern(get_resolver().url_patterns)
-    }
+    names = set()
+    for _, pattern in every_pattern(get_resolver().url_patterns):
+        app = pattern.callback.__module__.partition(".")[0]
+        has_namespace = app in ("outcomes", "programs")
+        names.add(f"{app}:{pattern.name}" if has_namespace else str(pattern.name))
+    return names
 
 
 @pytest.fixture
@@ -139,10 +157,14 @@ def targets(
         "ended": ended,
         "visit": visit,
         "assessment": akps,
+        "tested": make_physical(episode=case, on=today)[0],
         "asked": asked,
         "cover": cover,
         "upload": upload,
         "person": colleague,
+        "flow_screen": make_flow_screen(episode=case, on=today),
+        "event": make_event(episode=case, on=today),
+        "other_care": make_other_care(episode=case, on=today),
     }
     return {"": [], "link": ["MQ", "no-token"]} | {
         name: [record.pk] for name, record in records.items()
