@@ -24,7 +24,7 @@ COMPOSITION_ROOT = {
     "clinic/management/commands/demo.py",
 }
 PURE = ("outcomes/science", "programs/dosing")
-HEAVY = ("pandas", "numpy", "plotly", "scipy", "statsmodels")
+HEAVY = ("pandas", "numpy", "plotly", "scipy", "statsmodels", "weasyprint")
 # Modules that load a heavy library: callers import them inside a function.
 LAZY = {
     "outcomes.frames",
