@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 
 from ..library import exercise
 from . import close, facing, lying, side_lying, squats, standing, steps
-from .picture import Scene, picture
+from .picture import Scene, picture, picture_on_white
 
 FOLDER = Path(__file__).parent.parent.parent / "static" / "drawings"
 SCENES: Mapping[str, Scene] = (
@@ -27,6 +28,13 @@ def drawings() -> dict[str, str]:
         f"{key}.svg": picture(scene, key=key, title=exercise(key).name)
         for key, scene in sorted(SCENES.items())
     }
+
+
+@cache
+def drawing_on_white(key: str) -> str:
+    """Return the drawing of a key for paper, or nothing where there is none."""
+    scene = SCENES.get(key)
+    return picture_on_white(scene) if scene else ""
 
 
 def write(folder: Path = FOLDER) -> int:

@@ -11,6 +11,7 @@ from .ink import Dot, Mark, Stroke, svg, svgs
 
 WIDTH, HEIGHT, PANEL = 360, 200, 180
 HALO = 2.6  # the gap round what lies in front
+WHITE = "#fff"
 LIMB_WIDTHS = {"leg": (13.0, 10.0, 8.0), "arm": (8.0, 7.0)}
 TRUNK_WIDTH = 17.0
 
@@ -34,13 +35,9 @@ class Scene:
 
 def picture(scene: Scene, *, key: str, title: str) -> str:
     """Return the whole SVG file; ids carry the key, so that several fit a page."""
-    middle = (WIDTH - PANEL) / 2
-    shifts = (
-        [5.0 + PANEL * at for at in range(2)] if len(scene.panels) > 1 else [middle]
-    )
     parts = [
         _panel(panel, f"{key}-{at}", shift, at if len(scene.panels) > 1 else None)
-        for at, (panel, shift) in enumerate(zip(scene.panels, shifts, strict=True), 1)
+        for at, (panel, shift) in enumerate(_placed(scene), 1)
     ]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}"'
@@ -51,17 +48,58 @@ def picture(scene: Scene, *, key: str, title: str) -> str:
     )
 
 
-def _panel(panel: Panel, key: str, shift: float, at: int | None) -> str:
+def picture_on_white(scene: Scene) -> str:
+    """Return the SVG for white paper: the gaps are white ink instead of masks.
+
+    It has no ids and no title: it stands beside its words, as often as wanted, and
+    in programs that do not know masks.
+    """
+    parts = [
+        _panel_on_white(panel, shift, at if len(scene.panels) > 1 else None)
+        for at, (panel, shift) in enumerate(_placed(scene), 1)
+    ]
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}"'
+        f' aria-hidden="true" focusable="false">'
+        f'<g stroke-linecap="round" stroke-linejoin="round">{"".join(parts)}</g></svg>'
+    )
+
+
+def _placed(scene: Scene) -> list[tuple[Panel, float]]:
+    """Return every panel with how far right it stands; a single one in the middle."""
+    if len(scene.panels) == 1:
+        return [(scene.panels[0], (WIDTH - PANEL) / 2)]
+    shifts = [5.0 + PANEL * at for at in range(2)]
+    return list(zip(scene.panels, shifts, strict=True))
+
+
+def _layers(panel: Panel, shift: float) -> list[list[Mark]]:
+    """Return the marks of a panel from back to front, without its arrows."""
     figure = body_layers(body(panel.pose)) if panel.pose else []
     layers: list[Sequence[Mark]] = [panel.behind, *figure, panel.before]
-    moved = [[mark.moved(shift) for mark in layer] for layer in layers]
+    return [[mark.moved(shift) for mark in layer] for layer in layers]
+
+
+def _notes(panel: Panel, shift: float, at: int | None) -> str:
     arrows = [mark.moved(shift) for mark in panel.arrows]
+    return svgs(arrows) + (_label(at, shift) if at else "")
+
+
+def _panel(panel: Panel, key: str, shift: float, at: int | None) -> str:
+    layers = _layers(panel, shift)
     parts = [
-        _layer(layer, _flat(moved[place + 1 :]), f"{key}-{place}")
-        for place, layer in enumerate(moved)
+        _layer(layer, _flat(layers[place + 1 :]), f"{key}-{place}")
+        for place, layer in enumerate(layers)
     ]
-    label = _label(at, shift) if at else ""
-    return "\n".join([*filter(None, parts), svgs(arrows) + label, ""])
+    return "\n".join([*filter(None, parts), _notes(panel, shift, at), ""])
+
+
+def _panel_on_white(panel: Panel, shift: float, at: int | None) -> str:
+    parts = [
+        "".join(svg(mark, colour=WHITE, halo=HALO) for mark in layer) + svgs(layer)
+        for layer in _layers(panel, shift)
+    ]
+    return "".join(parts) + _notes(panel, shift, at)
 
 
 def _flat(layers: Sequence[Sequence[Mark]]) -> list[Mark]:
