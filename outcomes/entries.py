@@ -6,23 +6,24 @@ from django.db.models import Max
 
 from clinic.models import Episode, Visit
 
-from .models import Assessment, PainScore
+from .models import Assessment, PainScore, PhysicalResult
 
 
 def has_entries(case: Episode) -> bool:
-    """Tell whether visits or measures stand in the case; up to three queries."""
+    """Tell whether visits or measures stand in the case; up to four queries."""
     return any(
         rows.objects.standing().filter(episode=case).exists()
-        for rows in (Visit, Assessment, PainScore)
+        for rows in (Visit, Assessment, PainScore, PhysicalResult)
     )
 
 
 def last_entry_on(case: Episode) -> date | None:
-    """Return the last day that the case holds something of; three queries."""
+    """Return the last day that the case holds something of; four queries."""
     days = (
         (Visit, "visited_on"),
         (Assessment, "assessed_on"),
         (PainScore, "rated_on"),
+        (PhysicalResult, "tested_on"),
     )
     latest = [
         rows.objects.standing().filter(episode=case).aggregate(on=Max(day))["on"]

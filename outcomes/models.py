@@ -7,6 +7,7 @@ from django.db.models import F, Q
 from clinic.models import Episode, Patient, Site, Visit
 from clinic.models.base import SiteRecord, VoidableRecord, voided_whole
 
+from .physical_model import PhysicalResult as PhysicalResult
 from .querysets import AssessmentQuerySet, ReviewQuerySet
 
 PAIN_KINDS = ("worst", "usual", "stairs", "squatting", "sitting", "running")
@@ -194,9 +195,7 @@ class CaseReview(SiteRecord):
     look_again_on = models.DateField()
     # The keys of the findings that were seen; only these rest until look_again_on.
     findings = models.JSONField()
-    by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+"
-    )
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     recorded_at = models.DateTimeField(auto_now_add=True)
 
     objects = ReviewQuerySet.as_manager()
@@ -210,9 +209,7 @@ class CaseReview(SiteRecord):
         ]
         indexes = [
             # Serves: the newest review of each case on the caseload.
-            models.Index(
-                fields=["episode", "-reviewed_on"], name="review_of_episode"
-            ),
+            models.Index(fields=["episode", "-reviewed_on"], name="review_of_episode"),
         ]
 
     def __str__(self) -> str:
@@ -237,9 +234,7 @@ class SitePolicy(models.Model):
 class PendingImport(SiteRecord):
     """Two uploaded files between their preview and the person's yes."""
 
-    by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, models.CASCADE, related_name="+"
-    )
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
     patients_csv = models.BinaryField()
     observations_csv = models.BinaryField()
     is_day_first = models.BooleanField(default=False)

@@ -273,8 +273,9 @@ def void_assessment(assessment: Assessment, *, by: User, why: str) -> None:
 def void_visit(visit: Visit, *, by: User, why: str, version: int) -> None:
     """Withdraw a visit and all that was told and measured at it."""
     claim(visit, version)
-    for part in (*visit.assessments.standing(), *visit.screens.standing()):
-        _void(part, by=by, why=why)
+    for parts in (visit.assessments, visit.screens, visit.physical_results):
+        for part in parts.standing():
+            _void(part, by=by, why=why)
     for pain in PainScore.objects.standing().filter(visit=visit):
         _void(pain, by=by, why=why)
     _void_on_record(

@@ -172,7 +172,9 @@ def make_physical(
     **entry: Any,
 ) -> list[PhysicalResult]:
     """Record a physical test; by default three pushes of each side in N."""
-    given = {"left": (200, 210, 190), "right": (250, 240, 260)} if sides is None else sides
+    given = (
+        {"left": (200, 210, 190), "right": (250, 240, 260)} if sides is None else sides
+    )
     return record_physical_test(
         episode=episode,
         by=by or episode.clinician,
