@@ -10,8 +10,10 @@ from clinic.models import ContactAttempt, Cover, Episode, Screen, Visit
 from clinic.screening import Concern, positives
 
 from .caseload import CaseRow, read_case
-from .models import Assessment, CaseReview, PainScore
+from .models import Assessment, CaseReview, PainScore, PhysicalResult
 from .panels import Panel, measure_panels, pain_panel
+from .physical_course import results_of
+from .physical_panels import PhysicalPanel, physical_panels
 from .science.mcid import Reading, reading_of_groc
 from .science.policy import StallPolicy
 
@@ -50,6 +52,7 @@ class CasePage:
     row: CaseRow
     panels: list[Panel]
     pain: Panel | None
+    tests: list[PhysicalPanel]
     rating: Reading | None
     rating_on: date | None
     visits: list[VisitLine]
@@ -66,13 +69,15 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
     row = read_case(episode, policy=policy, on=on)
     assessments, pain = _measured(episode)
     reviews = list(episode.reviews.newest_first().select_related("by"))
-    span = _span(episode, assessments, pain, on)
+    tests = results_of(episode)
+    span = _span(episode, assessments, pain, tests, on)
     rating = _latest_rating(assessments)
     screens = _screen_lines(episode)
     return CasePage(
         row=row,
         panels=measure_panels(episode, assessments, reviews, policy=policy, span=span),
         pain=pain_panel(episode, pain, policy=policy, span=span),
+        tests=physical_panels(episode, tests, span=span),
         rating=_reading(rating, policy),
         rating_on=rating.assessed_on if rating else None,
         visits=_visit_lines(episode, pain, assessments),
@@ -107,12 +112,14 @@ def _span(
     episode: Episode,
     assessments: Sequence[Assessment],
     pain: Sequence[PainScore],
+    tests: Sequence[PhysicalResult],
     on: date,
 ) -> tuple[date, date]:
     """Return the days that the time axis covers, with a little air on both sides."""
     days = [episode.opened_on, episode.discharged_on or on]
     days += [a.assessed_on for a in assessments]
     days += [p.rated_on for p in pain]
+    days += [t.tested_on for t in tests]
     air = timedelta(days=3)
     return min(days) - air, max(days) + air
 

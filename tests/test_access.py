@@ -24,6 +24,7 @@ from tests.factories import (
     make_event,
     make_flow_screen,
     make_other_care,
+    make_physical,
     make_user,
     make_visit,
 )

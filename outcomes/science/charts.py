@@ -35,6 +35,15 @@ class Marked:
     words: str
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """The results of one side, or of the person as a whole."""
+
+    name: str
+    is_index: bool
+    points: Sequence[tuple[date, float]]
+
+
 def measure_figure(
     about: Measure,
     scores: Sequence[tuple[date, float]],
@@ -83,6 +92,33 @@ def pain_figure(
                 )
             )
     return _finish(figure, about.low, about.high, span, title="Pain")
+
+
+def sides_figure(
+    lines: Sequence[Line],
+    *,
+    unit: str,
+    top: float | None,
+    span: tuple[date, date],
+) -> dict[str, Any]:
+    """Return a physical test from 0 up: the index side drawn full, the other dotted.
+
+    Without `top` the axis ends a little above the highest result, since the range of
+    a test only guards against typing errors.
+    """
+    figure = go.Figure()
+    for line in lines:
+        figure.add_trace(
+            go.Scatter(
+                x=[day.isoformat() for day, _ in line.points],
+                y=[value for _, value in line.points],
+                name=line.name,
+                meta={"role": "score" if line.is_index else "score-other"},
+                hovertemplate="%{x|%-d %b %Y}: %{y:.1f}<extra>%{fullData.name}</extra>",
+            )
+        )
+    highest = max((value for line in lines for _, value in line.points), default=0.0)
+    return _finish(figure, 0.0, top or 1.1 * highest or 1.0, span, title=unit)
 
 
 def _add_bands(
