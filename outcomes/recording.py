@@ -1,4 +1,4 @@
-"""Acts on what was measured: log a visit, correct it, void it."""
+"""Acts on what was told and measured: log a visit, correct it, keep a score."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -6,20 +6,27 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.utils import timezone
 
 from clinic import audit as clinic_audit
 from clinic import screening
-from clinic.audit import Action
 from clinic.models import AuditEvent, Episode, User, Visit
-from clinic.models.base import VoidableRecord
 from clinic.versions import claim
-from programs.models import SessionResponse
+from programs.models import Prescription, SessionLog, SessionResponse
 
 from . import audit
 from .models import PAIN_KINDS, Activity, Assessment, PainScore, Wording
 from .science.measures import Belongs, measure
 from .science.scoring import Unscorable, score
+from .voiding import void_row
+
+SESSION_COLUMNS = (
+    "sessions_done",
+    "sets_done",
+    "repetitions_over",
+    "pain_during",
+    "is_stopped_by_pain",
+)
+NOT_STOPPED = {"is_stopped_by_pain": False}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +38,23 @@ class FilledForm:
     mode: str
     language: str = "en"
     wording: Wording | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionEntry:
+    """What was told of one line of the programme; None where nothing was."""
+
+    prescription: Prescription
+    sessions_done: int | None = None
+    sets_done: int | None = None
+    repetitions_over: int | None = None
+    pain_during: int | None = None
+    is_stopped_by_pain: bool = False
+
+    @property
+    def columns(self) -> dict[str, Any]:
+        """Return the columns of a session log."""
+        return {name: getattr(self, name) for name in SESSION_COLUMNS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +72,7 @@ class VisitEntry:
     screen_answers: Mapping[str, bool] = field(default_factory=dict)
     screen_decision: str = ""
     forms: tuple[FilledForm, ...] = ()
+    session_logs: tuple[SessionEntry, ...] = ()
 
     @property
     def details(self) -> dict[str, Any]:
@@ -105,12 +130,22 @@ def visit_state(visit: Visit) -> dict[str, Any]:
         "pain": pain.values() if pain else {},
         "pain_during": response.pain_during if response else None,
         "next_morning": response.next_morning if response else "",
+        "session_logs": _logs_state(visit),
+    }
+
+
+def _logs_state(visit: Visit) -> dict[str, dict[str, Any]]:
+    """Return what was told of each line, by its number."""
+    return {
+        str(log.prescription_id): {n: getattr(log, n) for n in SESSION_COLUMNS}
+        for log in SessionLog.objects.filter(visit=visit).order_by("prescription")
     }
 
 
 def _keep_parts(visit: Visit, *, by: User, entry: VisitEntry) -> None:
     _keep_response(visit, entry)
     _keep_pain(visit, entry)
+    _keep_session_logs(visit, entry)
     for form in entry.forms:
         record_assessment(
             episode=visit.episode,
@@ -158,6 +193,19 @@ def _keep_pain(visit: Visit, entry: VisitEntry) -> None:
     )
 
 
+def _keep_session_logs(visit: Visit, entry: VisitEntry) -> None:
+    """Keep what was told of each line; what is no longer told is emptied."""
+    told = {log.prescription.pk: log.columns for log in entry.session_logs}
+    kept = SessionLog.objects.filter(visit=visit).values_list("prescription", flat=True)
+    for pk in {*told, *kept}:
+        columns = told.get(pk) or dict.fromkeys(SESSION_COLUMNS) | NOT_STOPPED
+        SessionLog.objects.update_or_create(
+            visit=visit,
+            prescription_id=pk,
+            defaults={"site_id": visit.site_id, **columns},
+        )
+
+
 @transaction.atomic
 def record_assessment(
     *,
@@ -174,7 +222,7 @@ def record_assessment(
     made = scored(episode, form, assessed_on)
     made.recorded_by, made.visit = by, visit
     if held:
-        _void(held, by=by, why="Corrected: replaced by a later entry.")
+        void_row(held, by=by, why="Corrected: replaced by a later entry.")
         made.replaces = held
     made.save()
     action = audit.ASSESSMENT_CORRECTED if held else audit.ASSESSMENT_RECORDED
@@ -240,61 +288,4 @@ def name_activity(*, episode: Episode, words: str) -> Activity:
         patient=episode.patient,
         number=1 + max((a.number for a in taken), default=0),
         words=words.strip(),
-    )
-
-
-def _void(row: VoidableRecord, *, by: User, why: str) -> None:
-    row.voided_at, row.voided_by, row.void_reason = timezone.now(), by, why
-    row.save(update_fields=["voided_at", "voided_by", "void_reason"])
-
-
-def _void_on_record(
-    row: Any, *, by: User, why: str, action: Action, episode: Episode
-) -> None:
-    _void(row, by=by, why=why)
-    AuditEvent.objects.record(
-        action, by=by, patient=episode.patient, row=row.pk, why=why
-    )
-
-
-@transaction.atomic
-def void_assessment(assessment: Assessment, *, by: User, why: str) -> None:
-    """Withdraw an assessment from every page, keeping it on record."""
-    _void_on_record(
-        assessment,
-        by=by,
-        why=why,
-        action=audit.ASSESSMENT_VOIDED,
-        episode=assessment.episode,
-    )
-
-
-@transaction.atomic
-def void_visit(visit: Visit, *, by: User, why: str, version: int) -> None:
-    """Withdraw a visit and all that was told and measured at it."""
-    claim(visit, version)
-    for parts in (visit.assessments, visit.screens, visit.physical_results):
-        for part in parts.standing():
-            _void(part, by=by, why=why)
-    for pain in PainScore.objects.standing().filter(visit=visit):
-        _void(pain, by=by, why=why)
-    _void_on_record(
-        visit,
-        by=by,
-        why=why,
-        action=clinic_audit.VISIT_VOIDED,
-        episode=visit.episode,
-    )
-
-
-@transaction.atomic
-def void_episode(episode: Episode, *, by: User, why: str, version: int) -> None:
-    """Withdraw an episode that was opened by mistake; it must hold no visits."""
-    claim(episode, version)
-    _void_on_record(
-        episode,
-        by=by,
-        why=why,
-        action=clinic_audit.EPISODE_VOIDED,
-        episode=episode,
     )

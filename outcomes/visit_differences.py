@@ -49,6 +49,8 @@ def last_change(visit: Visit) -> LastChange:
 def differences(sheet: VisitSheet) -> list[Difference]:
     """Return the entries that differ, in the order of the page."""
     found = _of_form(sheet.main)
+    for line in sheet.programme.lines:
+        found += _of_form(line.form, f"{line.name}, ")
     for form in sheet.questionnaires:
         found += _of_form(form, f"{form.about.short_name}, ")
     return found
@@ -67,6 +69,8 @@ def in_words(bound: BoundField, value: Any) -> str:
     """Return a stored or typed value as a person reads it."""
     if value is None or value == "":
         return DASH
+    if isinstance(value, bool):
+        return "Yes" if value else "No"
     if isinstance(value, date):
         return day(value)
     choices = getattr(bound.field, "choices", None)

@@ -24,9 +24,14 @@ from .questionnaire_form import QuestionnaireForm, Setting
 from .recording import FilledForm, VisitEntry
 from .science.measures import QUESTIONNAIRES, Measure, measure
 from .screen_form import ScreenForm
+from .session_logs import AS_PLANNED, ProgrammePart, SessionLogForm
 from .visit_form import VisitForm
 
 ATTENDED = Visit.Attendance.ATTENDED
+LINE_GONE = (
+    "A line that this page showed is no longer part of the programme. What you typed "
+    "for the other lines is kept; save again."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +62,7 @@ class VisitSheet:
         self.policy = policy_for(episode.site)
         self.main = VisitForm(typed, episode=episode, on=on, visit=visit)
         self.screen = self._screen()
+        self.programme = ProgrammePart(episode=episode, on=on, visit=visit, typed=typed)
         self.questionnaires = [self._questionnaire(key) for key in self._keys()]
 
     # The parts
@@ -146,6 +152,12 @@ class VisitSheet:
         return self.typed is not None and "also" in self.typed
 
     @property
+    def is_only_shown(self) -> bool:
+        """Whether the form came back to be shown again, with nothing saved."""
+        as_planned = self.typed is not None and AS_PLANNED in self.typed
+        return self.also_was_asked or as_planned
+
+    @property
     def to_add(self) -> tuple[Measure, ...]:
         """The questionnaires that can still be added."""
         return can_be_added({form.about.key for form in self.questionnaires})
@@ -156,7 +168,8 @@ class VisitSheet:
     def forms(self) -> list[Form]:
         """Every part, in the order of the page."""
         screen = [self.screen] if self.screen else []
-        return [self.main, *screen, *self.questionnaires]
+        logs = [line.form for line in self.programme.lines]
+        return [self.main, *screen, *logs, *self.questionnaires]
 
     def is_valid(self) -> bool:
         """Check each part and what holds between them."""
@@ -166,16 +179,19 @@ class VisitSheet:
         if attendance == ATTENDED:
             if self.screen:
                 self.screen.require_all()
+            self.programme.refuse_lines_to_come(self.main.cleaned_data)
             self._refuse_second_assessments()
         elif attendance:
             self._refuse_outcomes(Visit.Attendance(attendance).label)
-        return not self.unknown_keys and not any(form.errors for form in self.forms)
+        is_known = not self.unknown_keys and not self.programme.unknown
+        return is_known and not any(form.errors for form in self.forms)
 
     def _refuse_outcomes(self, label: str) -> None:
         """An appointment that did not happen has no outcomes; nothing is dropped."""
         filled = self.main.outcome_labels()
         if self.screen and self.screen.is_touched:
             filled.append("the red-flag screen")
+        filled += [f"what was done of {line.name}" for line in self.programme.told()]
         filled += [f.about.short_name for f in self.questionnaires if f.is_answered]
         if filled:
             self.main.add_error(
@@ -216,6 +232,8 @@ class VisitSheet:
             )
             for key in self.unknown_keys
         ]
+        if self.programme.unknown:
+            found.append(Problem("visit-programme", "The programme", LINE_GONE))
         for form in self.forms:
             for name, errors in form.errors.as_data().items():
                 found += [_problem(form, name, error) for error in errors]
@@ -240,6 +258,7 @@ class VisitSheet:
             screen_answers=screen.answers() if screen else {},
             screen_decision=screen.cleaned_data["decision"] if screen else "",
             forms=tuple(self._filled()) if was_attended else (),
+            session_logs=self.programme.entries() if was_attended else (),
         )
 
     def _filled(self) -> Iterator[FilledForm]:
@@ -260,7 +279,8 @@ def _place(form: Form, name: str) -> tuple[str, str]:
     """Return where an error points to, and what it is called."""
     if name in form.fields:
         bound: BoundField = form[name]
-        return str(bound.auto_id), str(bound.label)
+        about = f"{form.about}, " if isinstance(form, SessionLogForm) else ""
+        return str(bound.auto_id), f"{about}{bound.label}"
     if isinstance(form, QuestionnaireForm):
         return f"questionnaire-{form.about.key}", form.about.short_name
     return "visit-form", ""

@@ -17,7 +17,7 @@ from clinic.htmx import AppRequest
 from clinic.models import Episode, Patient, Screen
 from clinic.posting import posted, posted_version, saved, show_form
 
-from .. import recording
+from .. import voiding
 from ..care_forms import WhyForm
 from ..case_forms import EditEpisodeForm, OpenEpisodeForm
 from ..entries import has_entries
@@ -177,7 +177,7 @@ def void_case(request: AppRequest, pk: int) -> HttpResponse:
             messages.error(request, "The case holds visits or measures.")
             return case.get_absolute_url()
         why = form.cleaned_data["why"]
-        recording.void_episode(case, by=request.user, why=why, version=version)
+        voiding.void_episode(case, by=request.user, why=why, version=version)
         messages.success(request, "The episode is voided; it stays on record.")
         return case.patient.get_absolute_url()
 

@@ -55,7 +55,7 @@ def ask_or_save(
 ) -> HttpResponse:
     """Show the form, save it, or say why it was not saved, with the typing kept."""
     sheet = sheet_for(request, episode, visit)
-    if request.method == "GET" or sheet.also_was_asked:
+    if request.method == "GET" or sheet.is_only_shown:
         return show(request, sheet)
     try:
         return save(request, sheet, keep)

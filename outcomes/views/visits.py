@@ -24,7 +24,7 @@ from clinic.templatetags.clinic_format import day
 from clinic.versions import StaleEdit
 from clinic.views.errors import form_key_reused
 
-from .. import recording
+from .. import recording, voiding
 from ..answers_shown import shown_answers
 from ..models import Activity, Assessment
 from ..questionnaire_form import LANGUAGES, QuestionnaireForm, Setting
@@ -122,9 +122,7 @@ def void_visit(request: AppRequest, pk: int) -> HttpResponse:
         return show_voided(request, visit)
 
     def void(why: str) -> None:
-        recording.void_visit(
-            visit, by=request.user, why=why, version=version_of(request)
-        )
+        voiding.void_visit(visit, by=request.user, why=why, version=version_of(request))
 
     try:
         return ask_why(
@@ -150,7 +148,7 @@ def void_assessment(request: AppRequest, pk: int) -> HttpResponse:
         return redirect("outcomes:assessment", pk=found.pk)
 
     def void(why: str) -> None:
-        recording.void_assessment(found, by=request.user, why=why)
+        voiding.void_assessment(found, by=request.user, why=why)
 
     name = f"{measure(found.measure).short_name} of {day(found.assessed_on)}"
     return ask_why(request, episode, name, void)

@@ -5,6 +5,7 @@
   const RETRY_MS = [3000, 6000, 12000, 30000]; // the last one repeats
   const NO_ANSWER = new Set([0, 408, 425, 429, 502, 503, 504]);
   const NOT_TYPED = new Set(["csrfmiddlewaretoken", "typed_by"]);
+  const PAGES_OWN = new Set(["forms", "lines"]); // what is on the page is the server's to say
 
   let form = null;
   let draft = null;
@@ -31,7 +32,7 @@
     const wanted = new Map();
     fields.forEach(([name, value]) => wanted.set(name, [...(wanted.get(name) || []), value]));
     for (const el of form.elements) {
-      if (!el.name || NOT_TYPED.has(el.name) || el.name === "forms" || el.type === "submit") continue;
+      if (!el.name || NOT_TYPED.has(el.name) || PAGES_OWN.has(el.name) || el.type === "submit") continue;
       const values = wanted.get(el.name) || [];
       if (el.type === "radio" || el.type === "checkbox") el.checked = values.includes(el.value);
       else if (values.length) el.value = values[0];
@@ -55,6 +56,7 @@
     if (!kept) return;
     if (openMissing(missing(kept.content.fields))) return;
     put(kept.content.fields);
+    showAllTold();
     const note = document.querySelector("[data-draft-note]");
     note.querySelector("[data-draft-time]").textContent = moment(kept.at);
     note.hidden = false;
@@ -86,6 +88,7 @@
 
   const isSave = (event) => event.detail.elt === form;
   const listen = () => {
+    for (const name of ["input", "change"]) form.addEventListener(name, showAllTold);
     form.addEventListener("input", keep);
     form.addEventListener("change", keep);
     form.addEventListener("htmx:beforeRequest", (event) => { if (isSave(event)) { isPending = true; say("Saving…"); } });
@@ -123,6 +126,7 @@
     tries = 0;
     clearTimeout(retry);
     listen();
+    showAllTold();
     if ("typed" in form.dataset) keep();
     else restore();
   };
@@ -136,9 +140,32 @@
       draft.drop();
       location.replace(location.pathname);
     }
+    const planned = event.target.closest("[data-as-planned]");
+    if (planned) { event.preventDefault(); fillAsPlanned(planned); }
     const weeks = event.target.closest("[data-weeks]");
     if (weeks) setNext(Number(weeks.dataset.weeks));
   });
+  // Sessions and sets as prescribed, never pain; the line opens, so that pain is one tap away.
+  const fillAsPlanned = (button) => {
+    const fill = (field, value) => {
+      const el = form.elements[`line-${button.value}-${field}`];
+      if (el && value) el.value = value;
+    };
+    fill("sessions_done", button.dataset.sessions);
+    fill("sets_done", button.dataset.sets);
+    const line = button.closest(".done-line");
+    line.querySelector("details").open = true;
+    line.dispatchEvent(new Event("change", { bubbles: true }));
+  };
+  // What was told of a line stays in sight while the line is closed.
+  const showTold = (line) => {
+    const read = (field) => form.elements[`line-${line.id.slice(5)}-${field}`]?.value;
+    const words = [["sessions_done", "sessions"], ["sets_done", "sets"]]
+      .filter(([field]) => read(field)).map(([field, word]) => `${read(field)} ${word}`);
+    if (read("pain_during")) words.push(`pain ${read("pain_during")}`);
+    line.querySelector("[data-told]").textContent = words.join(", ");
+  };
+  const showAllTold = () => form?.querySelectorAll(".done-line").forEach(showTold);
   const setNext = (weeks) => {
     const from = form.elements.visited_on.valueAsDate;
     if (!from) return;

@@ -20,7 +20,7 @@ from clinic.models import (
     Site,
     User,
 )
-from outcomes import recording
+from outcomes import voiding
 from outcomes.policies import change_policy
 from tests.factories import make_akps, make_episode, make_patient, make_visit
 
@@ -200,7 +200,7 @@ def void_episode(by: User) -> Act:
     case = make_episode(by=by)
 
     def act() -> None:
-        recording.void_episode(case, by=by, why="wrong person", version=1)
+        voiding.void_episode(case, by=by, why="wrong person", version=1)
 
     return "episode.voided", act, Episode.objects.standing().count
 

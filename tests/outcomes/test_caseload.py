@@ -70,7 +70,7 @@ def test_what_was_voided_does_not_count(
     clinician: User, today: date, signed_in: Any
 ) -> None:
     """A voided score leaves the course."""
-    from outcomes.recording import void_assessment
+    from outcomes.voiding import void_assessment
 
     episode = stalled(clinician)
     latest = episode.assessments.in_order().last()

@@ -8,7 +8,7 @@ import pytest
 from clinic.models import User
 from outcomes.due import can_be_added, due_on_day, next_due_on
 from outcomes.models import Assessment
-from outcomes.recording import void_assessment
+from outcomes.voiding import void_assessment
 from outcomes.science.courses import CaseCourse, Courses
 from outcomes.science.policy import StallPolicy
 from outcomes.science.stall import evaluate

@@ -12,10 +12,8 @@ from outcomes.recording import (
     VisitEntry,
     change_visit,
     record_assessment,
-    void_assessment,
-    void_episode,
-    void_visit,
 )
+from outcomes.voiding import void_assessment, void_episode, void_visit
 from programs.models import SessionResponse
 from tests.factories import make_episode
 from tests.outcomes.import_files import AKPS, bring, episodes, facts, form, pain, places
