@@ -66,8 +66,11 @@ def _lines(status: ScreenStatus) -> tuple[str, ...]:
             return tuple(
                 f"{stopping[key].ask}. {stopping[key].reason}" for key in status.keys
             )
-        case NeedsDecision():
-            return tuple(f"{asked.asked[key]}." for key in status.risks)
-        case Clear():
-            return tuple(f"Added risk: {asked.asked[key]}." for key in status.risks)
+        case NeedsDecision() | Clear():
+            cleared = {item.key for item in asked.contraindications}
+            return tuple(
+                f"{'Cleared by a physician' if key in cleared else 'Added risk'}: "
+                f"{asked.asked[key]}."
+                for key in status.risks
+            )
     return (status.reason,)

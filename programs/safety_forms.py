@@ -238,11 +238,12 @@ class OtherCareForm(forms.ModelForm):
         fields = ("what", "began_on", "ended_on", "words")
         labels = {
             "began_on": "Began on",
-            "ended_on": "Ended on, if it has ended",
+            "ended_on": "Ended on",
             "words": "In words",
         }
         help_texts = {
-            "began_on": "For something done once, the day of it.",
+            "began_on": "For something done once, its day.",
+            "ended_on": "Empty while it goes on.",
             "words": "What, where, how much, by whom.",
         }
         widgets = {"began_on": DayInput, "ended_on": DayInput}

@@ -5,8 +5,9 @@ from datetime import date
 
 from clinic.models import Episode
 
-from .dosing.flow_questions import questions
+from .dosing.flow_questions import Questions, questions
 from .dosing.flow_screen import Answer
+from .dosing.sources import Source
 from .flow_answers import stopping
 from .lines import name_of
 from .models import AdverseEvent, FlowScreen, OtherCare
@@ -55,6 +56,14 @@ def screens_of(case: Episode) -> list[ScreenLine]:
 def _answered(screen: FlowScreen, answer: str) -> tuple[str, ...]:
     asked = questions().asked
     return tuple(asked[key] for key in asked if screen.answers.get(key) == answer)
+
+
+def sources_of(asked: Questions) -> tuple[Source, ...]:
+    """Return what the questions and stop signs rest on, each source once."""
+    found = [item.source for item in asked.contraindications]
+    found += [item.source for item in asked.risks]
+    found += [item.source for item in asked.stop_signs]
+    return tuple(dict.fromkeys(found))
 
 
 def yes_elsewhere(case: Episode) -> dict[str, date]:

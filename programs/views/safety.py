@@ -76,6 +76,7 @@ def flow_screen(request: AppRequest, pk: int) -> HttpResponse:
         may_write=may_write(request, case),
         status=flow_words(flow_status(case, on=on)),
         questions=questions(),
+        sources=safety_records.sources_of(questions()),
         policy=dosing_for(case.site),
         lines=safety_records.screens_of(case),
     )
