@@ -205,7 +205,7 @@ class PhysicalForm(forms.Form):
 
     def _check_trial(self, name: str) -> None:
         """Hold a trial to the test's range, which for a force is in N."""
-        about, unit, typed = self.about, self.unit, self.cleaned_data.get(name)
+        about, unit, typed = self.about, self.chosen_unit, self.cleaned_data.get(name)
         if typed is None:
             return
         if not about.low <= in_test_unit(about, typed, unit) <= about.high:
@@ -242,7 +242,7 @@ class PhysicalForm(forms.Form):
                 )
 
     @property
-    def unit(self) -> str:
+    def chosen_unit(self) -> str:
         """The unit that was chosen, or the only one."""
         return self.cleaned_data.get("unit") or units_of(self.about)[0]
 
@@ -260,7 +260,7 @@ class PhysicalForm(forms.Form):
         return PhysicalEntry(
             test=self.about.key,
             tested_on=self.cleaned_data["tested_on"],
-            unit=self.unit,
+            unit=self.chosen_unit,
             sides=tuple(self._side_entry(side) for side in self._tested()),
             body_kg=self.cleaned_data.get("body_kg"),
             done_how=self.cleaned_data["done_how"],

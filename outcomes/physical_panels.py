@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from clinic.models import Episode
-from clinic.templatetags.clinic_format import day
+from clinic.templatetags.clinic_format import day, percent
 
 from .models import PhysicalResult
 from .panels import Chart
@@ -135,7 +135,7 @@ def _row(one: PhysicalDay) -> tuple[str, ...]:
 def _symmetry(one: PhysicalDay) -> str:
     if not isinstance(one.symmetry, Symmetry):
         return NOT_DONE
-    return f"{number_words(one.symmetry.percent, decimals=0)}\N{NO-BREAK SPACE}%"
+    return percent(one.symmetry.percent)
 
 
 def _torque(about: PhysicalTest, row: PhysicalResult | None) -> str:
