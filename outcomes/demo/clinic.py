@@ -23,6 +23,7 @@ from clinic.models import Episode, Patient, Screen, Site, User
 
 from ..caseload import read_case
 from ..models import Wording
+from ..physical_recording import record_physical_test
 from ..policies import policy_for
 from ..recording import FilledForm, VisitEntry, name_activity, record_visit
 from ..reviewing import review_case
@@ -30,6 +31,7 @@ from ..wording import install_wording
 from ..wording_file import read_wording
 from .caseload import plan_caseload
 from .names import CLINICIANS, LEAD, SITE, STAFF
+from .physical import physical_tests_of
 from .plans import EpisodePlan, FormPlan, PersonPlan, ReviewPlan, VisitPlan
 
 WORDINGS = Path(__file__).parent.parent / "wording_demo"
@@ -97,6 +99,8 @@ def _seed_person(plan: PersonPlan, therapists: list[User], wordings: Wordings) -
                 name_activity(episode=episode, words=words)
         for visit in knee.visits:
             _log(episode, visit, by=by, wordings=wordings)
+        for test in physical_tests_of(knee, seed=plan.record_number):
+            record_physical_test(episode=episode, by=by, entry=test)
         _follow_up(episode, knee, by=by)
 
 
