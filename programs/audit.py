@@ -23,3 +23,6 @@ LINE_CHANGED = Action("line.changed", "changed a prescription")
 LINE_STOPPED = Action("line.stopped", "stopped a prescription")
 EXERCISE_ADDED = Action("exercise.added", "added an exercise to the library")
 EXERCISE_RETIRED = Action("exercise.retired", "retired an exercise")
+
+SUGGESTION_ANSWERED = Action("suggestion.answered", "answered a suggestion")
+HANDOUT_MADE = Action("handout.made", "made a home programme for the patient")
