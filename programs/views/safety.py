@@ -15,15 +15,17 @@ from clinic.cases import find_case, find_case_to_treat, treats
 from clinic.htmx import AppRequest
 from clinic.models import Episode
 from clinic.posting import posted, saved, show_form
+from clinic.templatetags.clinic_format import day
 
 from .. import safety, safety_records
 from ..dosing.flow_questions import questions
 from ..flow_answers import stops_of
+from ..flow_form import FlowScreenForm
 from ..flow_words import flow_words
 from ..gates import dosing_for, flow_status
 from ..models import AdverseEvent, FlowScreen, OtherCare
 from ..refusals import refuse_closed, refuse_voided
-from ..safety_forms import EndForm, EventForm, FlowScreenForm, OtherCareForm, WhyForm
+from ..safety_forms import EndForm, EventForm, OtherCareForm, WhyForm
 
 Row = TypeVar("Row", FlowScreen, AdverseEvent, OtherCare)
 
@@ -55,17 +57,7 @@ def flow_screen(request: AppRequest, pk: int) -> HttpResponse:
     )
 
     def act() -> str:
-        safety.sign_flow_screen(
-            episode=case,
-            by=request.user,
-            on=on,
-            answers=form.answers(),
-            decision=form.cleaned_data["decision"],
-            clearance=form.clearance(),
-        )
-        words = flow_words(flow_status(case, on=on))
-        note = messages.success if words.is_open else messages.warning
-        note(request, f"The screen is signed and on record. {words.title}.")
+        sign_screen(request, case, form)
         return reverse("programs:flow_screen", args=[case.pk])
 
     return saved(request, act, form) or show_form(
@@ -80,6 +72,21 @@ def flow_screen(request: AppRequest, pk: int) -> HttpResponse:
         policy=dosing_for(case.site),
         lines=safety_records.screens_of(case),
     )
+
+
+def sign_screen(request: AppRequest, case: Episode, form: FlowScreenForm) -> None:
+    """Keep what was answered, and say what it allows."""
+    safety.sign_flow_screen(
+        episode=case,
+        by=request.user,
+        on=form.on,
+        answers=form.answers(),
+        decision=form.cleaned_data["decision"],
+        clearance=form.clearance(),
+    )
+    words = flow_words(flow_status(case, on=form.on))
+    note = messages.success if words.is_open else messages.warning
+    note(request, f"The screen is signed and on record. {words.title}.")
 
 
 @requires(Capability.SEE_CASES)
@@ -176,7 +183,7 @@ def void_flow_screen(request: AppRequest, pk: int) -> HttpResponse:
         request,
         screen,
         void,
-        what="flow-restriction screen",
+        what=f"flow-restriction screen of {day(screen.answered_on)}",
         means="The screen before it counts again, if there is one. Use this for a "
         "slip only; a contraindication is cleared by a physician.",
         back=reverse("programs:flow_screen", args=[screen.episode_id]),
@@ -196,7 +203,7 @@ def void_event(request: AppRequest, pk: int) -> HttpResponse:
         request,
         event,
         void,
-        what="adverse event",
+        what=f"adverse event of {day(event.happened_on)}",
         means="A flow-restriction screen that only this event had ended holds again.",
         back=reverse("programs:report_event", args=[event.episode_id]),
     )
@@ -215,7 +222,7 @@ def void_other_care(request: AppRequest, pk: int) -> HttpResponse:
         request,
         care,
         void,
-        what="other care",
+        what=f"{care.get_what_display().lower()} from {day(care.began_on)}",
         means="It leaves the course of the case.",
         back=reverse("programs:add_other_care", args=[care.episode_id]),
     )
@@ -246,13 +253,13 @@ def ask_why(
 
     def act() -> str:
         void(form.cleaned_data["why"])
-        messages.success(request, f"Voided: {what}. It stays on record.")
+        messages.success(request, f"Voided: the {what}. It stays on record.")
         return back
 
     if not row.is_standing:
-        messages.info(request, f"This {what} was voided already.")
+        messages.info(request, f"Voided already: the {what}.")
         return redirect(back)
-    context = {"case": row.episode, "row": row, "what": what, "means": means}
+    context = {"case": row.episode, "what": what, "means": means}
     return saved(request, act, form) or show_form(
         request, "programs/event_void.html", form, back=back, **context
     )

@@ -182,6 +182,7 @@ def test_no_gives_way_to_cleared_once_it_had_stopped_the_case(
     text = words(client.post(path, whole, follow=True))
     assert "The screen is valid until" in text
     assert "Dr Inventa, 1 Jun 2026: May train with a cuff." in text
+    assert "Cleared by a physician: A clot" in text
 
 
 def test_a_clearance_with_nothing_cleared_is_not_dropped(
@@ -220,6 +221,7 @@ def test_a_screen_is_voided_with_a_reason(
     screen = make_flow_screen(episode=case, on=today)
     path = page("void_flow_screen", screen)
     assert client.post(path, {"why": " "}).status_code == 422
+    assert "Void the flow-restriction screen of 1 Jun 2026" in words(client.get(path))
     answer = client.post(path, {"why": "Another patient."}, follow=True)
     assert "There is no valid screen" in words(answer)
     assert "Another patient." in words(answer)
