@@ -49,7 +49,10 @@ def _title(status: ScreenStatus) -> tuple[str, str]:
             )
         case Expired():
             title = f"The screen ended on {day(status.ended_on)}"
-            return title, "Answer a new screen before the next session with a cuff."
+            return title, (
+                "Answer a new screen before the next session with a cuff; after an "
+                "event, on a later day than the event."
+            )
         case Missing():
             return (
                 "There is no valid screen",

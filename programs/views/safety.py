@@ -1,7 +1,8 @@
 """The safety pages of a case: flow-restriction screen, events, other care."""
 
 from collections.abc import Callable
-from typing import TypeVar
+from datetime import date
+from typing import Any, TypeVar
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -66,12 +67,19 @@ def flow_screen(request: AppRequest, pk: int) -> HttpResponse:
         form,
         case=case,
         may_write=may_write(request, case),
-        status=flow_words(flow_status(case, on=on)),
-        questions=questions(),
-        sources=safety_records.sources_of(questions()),
-        policy=dosing_for(case.site),
-        lines=safety_records.screens_of(case),
+        **flow_context(case, on=on),
     )
+
+
+def flow_context(case: Episode, *, on: date) -> dict[str, Any]:
+    """Return what the page of the screen shows around its form."""
+    return {
+        "status": flow_words(flow_status(case, on=on)),
+        "questions": questions(),
+        "sources": safety_records.sources_of(questions()),
+        "policy": dosing_for(case.site),
+        "lines": safety_records.screens_of(case),
+    }
 
 
 def sign_screen(request: AppRequest, case: Episode, form: FlowScreenForm) -> None:
@@ -131,7 +139,7 @@ def add_other_care(request: AppRequest, pk: int) -> HttpResponse:
 
     def act() -> str:
         safety.record_other_care(episode=case, by=request.user, **form.cleaned_data)
-        messages.success(request, "It is on record and marked on the case's course.")
+        messages.success(request, "It is on record.")
         return reverse("programs:add_other_care", args=[case.pk])
 
     return saved(request, act, form) or show_form(
@@ -223,7 +231,7 @@ def void_other_care(request: AppRequest, pk: int) -> HttpResponse:
         care,
         void,
         what=f"{care.get_what_display().lower()} from {day(care.began_on)}",
-        means="It leaves the course of the case.",
+        means="It no longer counts in this case.",
         back=reverse("programs:add_other_care", args=[care.episode_id]),
     )
 
