@@ -4,6 +4,7 @@ from clinic.templatetags.clinic_format import day, plural
 
 from .dosing.flow_restriction import CuffPressure, Occlusion, cuff_pressure
 from .dosing.no_estimate import plain
+from .library_entries import Dose
 from .lines import Line
 from .models import Prescription
 
@@ -97,3 +98,25 @@ def cuff_words(line: Line) -> str:
         f"cuff at {found.mmhg} mmHg, {plain(found.percent)} % of the {mmhg} measured "
         f"on the {side} leg on {day(measured_on)}"
     )
+
+
+def span_words(dose: Dose) -> str:
+    """Return the library's dose with its spans: "3 sets, 8 to 12 repetitions"."""
+    parts = [
+        plural(dose.sets, "set") if dose.sets else "",
+        f"{'-'.join(map(str, dose.scheme))} repetitions" if dose.scheme else "",
+        _span(dose.reps, "repetitions"),
+        f"held {_span(dose.hold_seconds, 'seconds')}" if dose.hold_seconds else "",
+        _span(dose.minutes, "minutes"),
+        _span(dose.rest_seconds, "seconds of rest"),
+        _span(dose.per_week, "times a week"),
+        dose.tempo,
+    ]
+    return ", ".join(filter(None, parts)) + "."
+
+
+def _span(span: tuple[int, int] | None, unit: str) -> str:
+    if span is None:
+        return ""
+    low, high = span
+    return f"{low} {unit}" if low == high else f"{low} to {high} {unit}"

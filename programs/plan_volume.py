@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from clinic.templatetags.clinic_format import signed
 
+from .course import runs
 from .dosing.no_estimate import NoEstimate
 from .dosing.volume import Volume, VolumeChange, Work, volume_change, volume_of
 from .lines import Line, line_of
@@ -45,15 +46,8 @@ def planned_week(lines: Iterable[Prescription], *, on: date) -> str:
 
 
 def _in_force(rows: list[Prescription], on: date) -> Volume:
-    running = [
-        row
-        for row in rows
-        if row.starts_on and row.starts_on <= on
-        if row.stops_on is None or row.stops_on > on
-    ]
-    return Volume(
-        sum(week_of(line_of(row), on=on).repetitions for row in running), None
-    )
+    running = [line_of(row) for row in rows if runs(row, on)]
+    return Volume(sum(week_of(line, on=on).repetitions for line in running), None)
 
 
 def _change_words(

@@ -89,6 +89,7 @@ def add_phase(
     title: str,
     aim: str = "",
     starts_on: date | None = None,
+    ends_on: date | None = None,
 ) -> Phase:
     """Add a phase after the last; without a day it waits to be begun."""
     episode_of(programme)
@@ -100,6 +101,7 @@ def add_phase(
         title=title,
         aim=aim,
         starts_on=starts_on,
+        ends_on=ends_on,
     )
     record(audit.PHASE_ADDED, by, programme, phase=made.pk)
     return made

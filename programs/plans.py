@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Prefetch
 
 from clinic.models import Episode
 from clinic.templatetags.clinic_format import day
@@ -90,18 +90,6 @@ class CasePlan:
 
     running: ProgrammeView | None
     earlier: tuple[ProgrammeView, ...]
-
-
-def running_lines(episode: Episode, *, on: date) -> QuerySet[Prescription]:
-    """Return the lines in force in a case on a day, in the order of the plan."""
-    found = Prescription.objects.standing().filter(
-        phase__programme__episode=episode,
-        phase__programme__voided_at__isnull=True,
-        starts_on__lte=on,
-    )
-    in_force = found.filter(stops_on__isnull=True) | found.filter(stops_on__gt=on)
-    chosen: QuerySet[Prescription] = in_force.select_related("clinic_exercise", "phase")
-    return chosen.order_by("phase__number", "pk")
 
 
 def plan_of(episode: Episode, *, on: date) -> CasePlan:

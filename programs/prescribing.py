@@ -137,11 +137,10 @@ def change_prescription(
 
 @transaction.atomic
 def stop_prescription(old: Prescription, *, by: User, on: date, why: str) -> None:
-    """End a line without another in its place."""
+    """End a line without another in its place; before its first day, on that day."""
     _refuse_over(old)
-    if old.starts_on and on < old.starts_on:
-        raise PlanRefused("The line would stop before it began.")
-    stop_line(old, by=by, on=on, why=said(why))
+    last_on = max(on, old.starts_on) if old.starts_on else on
+    stop_line(old, by=by, on=last_on, why=said(why))
     record(audit.LINE_STOPPED, by, old.phase.programme, line=old.pk, why=why)
 
 
