@@ -18,6 +18,8 @@ from clinic.checks import every_pattern
 from clinic.models import Screen, User
 from clinic.screening import answer_screen
 from outcomes.models import PendingImport
+from programs.lines import own_key
+from programs.own_exercises import add_exercise
 from tests.factories import (
     make_akps,
     make_episode,
@@ -28,6 +30,7 @@ from tests.factories import (
     make_user,
     make_visit,
 )
+from tests.programs.plans import first_phase, make_line, make_programme
 
 DEVELOPERS = Path(__file__).parent.parent / "DEVELOPERS.md"
 
@@ -96,6 +99,20 @@ EXPECTED: dict[str, Row] = {
     "outcomes:policy_cost": Row("", LEAD_ONLY),
     "outcomes:import": Row("", LEAD_ONLY),
     "outcomes:import_preview": Row("upload", LEAD_ONLY),
+    "programs:programme": Row("case", READ),
+    "programs:new_programme": Row("unplanned", WRITE),
+    "programs:end_programme": Row("programme", WRITE),
+    "programs:make_template": Row("programme", WRITE),
+    "programs:add_phase": Row("programme", WRITE),
+    "programs:change_phase": Row("phase", WRITE),
+    "programs:prescribe": Row("phase", WRITE),
+    "programs:change_prescription": Row("line", WRITE),
+    "programs:stop_prescription": Row("line", WRITE),
+    "programs:dose_help": Row("case", READ),
+    "programs:exercises": Row("", SITE_PAGES),
+    "programs:exercise": Row("own_key", READ),
+    "programs:add_own": Row("", SITE_PAGES),
+    "programs:retire_own": Row("own", (401, 302, 403, 404, 302, 403), "post"),
     "programs:flow_screen": Row("case", READ),
     "programs:void_flow_screen": Row("flow_screen", WRITE),
     "programs:report_event": Row("case", READ),
@@ -104,6 +121,8 @@ EXPECTED: dict[str, Row] = {
     "programs:end_other_care": Row("other_care", WRITE),
     "programs:void_other_care": Row("other_care", WRITE),
     "programs:dosing_policy": Row("", LEAD_ONLY),
+    "programs:handout": Row("case", READ),
+    "programs:handout_pdf": Row("case", READ),
 }
 
 
@@ -152,6 +171,10 @@ def targets(
     upload = PendingImport.objects.create(
         site=lead.site, by=lead, patients_csv=b"", observations_csv=b""
     )
+    programme = make_programme(case, on=today)
+    own = add_exercise(
+        by=clinician, name="Invented drill", target="foot", how="x", source="x"
+    )
     records = {
         "patient": case.patient,
         "case": case,
@@ -166,10 +189,14 @@ def targets(
         "flow_screen": make_flow_screen(episode=case, on=today),
         "event": make_event(episode=case, on=today),
         "other_care": make_other_care(episode=case, on=today),
+        "unplanned": make_episode(by=clinician),
+        "programme": programme,
+        "phase": first_phase(programme),
+        "line": make_line(programme, on=today),
+        "own": own,
     }
-    return {"": [], "link": ["MQ", "no-token"]} | {
-        name: [record.pk] for name, record in records.items()
-    }
+    fixed = {"": [], "link": ["MQ", "no-token"], "own_key": [own_key(own)]}
+    return fixed | {name: [record.pk] for name, record in records.items()}
 
 
 def client_of(person: User | None, signed_in: Callable[[User], Client]) -> Client:
