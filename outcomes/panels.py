@@ -11,7 +11,7 @@ from clinic.models import Episode
 from clinic.templatetags.clinic_format import day, score, signed
 
 from .caseload import judge
-from .models import PAIN_KINDS, Assessment, CaseReview, PainScore
+from .models import PAIN_KINDS, Assessment, PainScore
 from .science.mcid import Change, Point, classify_change
 from .science.measures import Measure, catalogue, measure
 from .science.policy import StallPolicy
@@ -43,12 +43,15 @@ class Panel:
 def measure_panels(
     episode: Episode,
     assessments: Sequence[Assessment],
-    reviews: Sequence[CaseReview],
+    marks: Sequence[tuple[date, str]],
     *,
     policy: StallPolicy,
     span: tuple[date, date],
 ) -> list[Panel]:
-    """Return a panel per questionnaire that has a score, the primary one first."""
+    """Return a panel per questionnaire that has a score, the primary one first.
+
+    `marks` are days of decisions and other care, in words.
+    """
     scored = {
         key: [a for a in assessments if a.measure == key and a.score is not None]
         for key, about in catalogue().items()
@@ -59,7 +62,7 @@ def measure_panels(
         key=lambda key: key != episode.primary_measure,
     )
     return [
-        _panel(measure(key), scored[key], reviews, episode, policy=policy, span=span)
+        _panel(measure(key), scored[key], marks, episode, policy=policy, span=span)
         for key in keys
     ]
 
@@ -67,7 +70,7 @@ def measure_panels(
 def _panel(
     about: Measure,
     rows: Sequence[Assessment],
-    reviews: Sequence[CaseReview],
+    marks: Sequence[tuple[date, str]],
     episode: Episode,
     *,
     policy: StallPolicy,
@@ -81,7 +84,7 @@ def _panel(
         about,
         [(point.on, point.value) for point in points],
         bands=Bands(points[0].value, mark.mdc, mark.mcid),
-        marks=[Marked(r.reviewed_on, r.get_decision_display()) for r in reviews],
+        marks=[Marked(on, words) for on, words in marks],
         span=span,
     )
     change = judge(about, points, case=episode, policy=policy)

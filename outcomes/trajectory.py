@@ -16,6 +16,7 @@ from .physical_course import results_of
 from .physical_panels import PhysicalPanel, physical_panels
 from .science.mcid import Reading, reading_of_groc
 from .science.policy import StallPolicy
+from .treatment import Treatment, marked_days, read_done, treatment_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,7 @@ class CasePage:
     panels: list[Panel]
     pain: Panel | None
     tests: list[PhysicalPanel]
+    treatment: Treatment
     rating: Reading | None
     rating_on: date | None
     visits: list[VisitLine]
@@ -73,11 +75,14 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
     span = _span(episode, assessments, pain, tests, on)
     rating = _latest_rating(assessments)
     screens = _screen_lines(episode)
+    done = read_done(episode)
+    marks = marked_days(reviews, done)
     return CasePage(
         row=row,
-        panels=measure_panels(episode, assessments, reviews, policy=policy, span=span),
+        panels=measure_panels(episode, assessments, marks, policy=policy, span=span),
         pain=pain_panel(episode, pain, policy=policy, span=span),
         tests=physical_panels(episode, tests, span=span),
+        treatment=treatment_of(row, done, assessments, pain, reviews, span=span, on=on),
         rating=_reading(rating, policy),
         rating_on=rating.assessed_on if rating else None,
         visits=_visit_lines(episode, pain, assessments),

@@ -30,6 +30,7 @@ LAZY = {
     "outcomes.frames",
     "outcomes.science.analytics",
     "outcomes.science.charts",
+    "outcomes.science.programme_chart",
     "outcomes.science.simulate",
     "outcomes.science.stall",
     "outcomes.science.statistics",

@@ -153,7 +153,7 @@ def _add_marks(figure: go.Figure, marks: Sequence[Marked], *, at: float) -> None
             x=[mark.on.isoformat() for mark in marks],
             y=[at] * len(marks),
             text=[mark.words for mark in marks],
-            name="Decision",
+            name="Decision or other care",
             mode="markers",
             cliponaxis=False,
             meta={"role": "event"},

@@ -23,6 +23,7 @@ from ..caseload import CaseRow, default_look_again, read_case
 from ..models import CaseReview
 from ..policies import policy_for
 from ..reviewing import review_case
+from ..tried import is_stalled, read_tried
 
 
 class ReviewForm(forms.ModelForm):
@@ -88,6 +89,7 @@ def review(request: AppRequest, pk: int) -> HttpResponse:
         "episode": episode,
         "row": row,
         "form": form,
+        "tried": read_tried(episode, on=on) if is_stalled(row) else None,
         "on": on,
         "form_key": request.POST.get("form_key") or new_form_key(),
     }

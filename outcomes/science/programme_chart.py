@@ -1,0 +1,163 @@
+"""The figure of a programme on the time axis of a case: lanes of bars and marks.
+
+Values in, a plotly figure out. Traces name roles; the page's script gives them ink.
+Time is true: the axis is the one of the measures above it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import plotly.graph_objects as go
+
+DAY_MS = 24 * 3600 * 1000
+BAR_HEIGHT = 0.36
+WORDS_ABOVE = 0.42
+LONGEST_WORDS = 46  # as many letters as a tablet shows over half the axis
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """Something that lasted; `until_on` is its last day."""
+
+    from_on: date
+    until_on: date
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Something that happened on one day."""
+
+    on: date
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """One height of the figure, drawn under its words.
+
+    `kind` names what its bars and marks are, for the legend; `role` their ink.
+    """
+
+    kind: str
+    role: str
+    words: str
+    bars: tuple[Bar, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    mark_kind: str = ""
+    symbol: str = "diamond"
+
+    @property
+    def first_on(self) -> date:
+        """The first day of the lane."""
+        return min(
+            [bar.from_on for bar in self.bars] + [mark.on for mark in self.marks]
+        )
+
+
+def programme_figure(
+    lanes: Sequence[Lane], *, span: tuple[date, date]
+) -> dict[str, Any]:
+    """Return the lanes from top to bottom; what lies outside the span is cut."""
+    figure, named = go.Figure(), set[str]()
+    for at, lane in enumerate(lanes):
+        _add_bars(figure, lane, -at, span, named)
+        _add_marks(figure, lane, -at, named)
+        figure.add_annotation(**_words(lane, -at, span))
+    figure.update_layout(
+        template="none",
+        barmode="overlay",
+        yaxis={
+            "range": [0.75 - len(lanes), 0.75],
+            "showticklabels": False,
+            "showgrid": False,
+            "title": {"text": ""},
+        },
+        xaxis={
+            "type": "date",
+            "range": [day.isoformat() for day in span],
+            "tickformat": "%-d %b\n%Y",
+        },
+    )
+    return json.loads(figure.to_json())
+
+
+def _add_bars(
+    figure: go.Figure,
+    lane: Lane,
+    height: int,
+    span: tuple[date, date],
+    named: set[str],
+) -> None:
+    bars = [bar for bar in lane.bars if bar.until_on >= span[0]]
+    if not bars:
+        return
+    firsts = [max(bar.from_on, span[0]) for bar in bars]
+    figure.add_trace(
+        go.Bar(
+            orientation="h",
+            base=[first.isoformat() for first in firsts],
+            x=[
+                max((bar.until_on - first).days, 1) * DAY_MS
+                for bar, first in zip(bars, firsts, strict=True)
+            ],
+            y=[height] * len(bars),
+            width=BAR_HEIGHT,
+            customdata=[bar.words for bar in bars],
+            name=lane.kind,
+            showlegend=_is_new(lane.kind, named),
+            legendgroup=lane.kind,
+            meta={"role": lane.role},
+            hovertemplate="%{customdata}<extra></extra>",
+        )
+    )
+
+
+def _add_marks(figure: go.Figure, lane: Lane, height: int, named: set[str]) -> None:
+    if not lane.marks:
+        return
+    name = lane.mark_kind or lane.kind
+    figure.add_trace(
+        go.Scatter(
+            x=[mark.on.isoformat() for mark in lane.marks],
+            y=[height] * len(lane.marks),
+            text=[mark.words for mark in lane.marks],
+            mode="markers",
+            marker={"symbol": lane.symbol},
+            cliponaxis=False,
+            name=name,
+            showlegend=_is_new(name, named),
+            legendgroup=name,
+            meta={"role": "event"},
+            hovertemplate="%{x|%-d %b %Y}: %{text}<extra></extra>",
+        )
+    )
+
+
+def _is_new(name: str, named: set[str]) -> bool:
+    is_new = name not in named
+    named.add(name)
+    return is_new
+
+
+def _words(lane: Lane, height: int, span: tuple[date, date]) -> dict[str, Any]:
+    """Put the words of a lane over its first day, or to its left near the end."""
+    first = max(lane.first_on, span[0])
+    is_late = (first - span[0]) > 0.55 * (span[1] - span[0])
+    text = lane.words
+    if len(text) > LONGEST_WORDS:
+        text = f"{text[: LONGEST_WORDS - 1].rstrip()}…"
+    at = min(first + timedelta(days=1), span[1]) if is_late else first
+    return {
+        "x": at.isoformat(),
+        "y": height + WORDS_ABOVE,
+        "text": text.replace("<", "&lt;"),
+        "xanchor": "right" if is_late else "left",
+        "showarrow": False,
+        "yanchor": "middle",
+    }
