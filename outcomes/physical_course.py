@@ -44,6 +44,12 @@ class PhysicalDay:
         return tuple(s for s in sides_of(self.about) if s not in self.results)
 
     @property
+    def how(self) -> str:
+        """How it was done, in the words kept with the results."""
+        said = dict.fromkeys(r.done_how for r in self.results.values() if r.done_how)
+        return "; ".join(said)
+
+    @property
     def lines(self) -> list[ResultLine]:
         """Every result with its words, for the page."""
         return [ResultLine(row, self.about) for row in self.results.values()]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -16,6 +15,7 @@ from clinic.models import Episode
 from clinic.templatetags.clinic_format import day
 
 from .models import PhysicalResult
+from .number_field import NumberField
 from .physical_course import result_words
 from .physical_panels import side_name
 from .physical_recording import (
@@ -31,37 +31,6 @@ from .visit_form import RatingField, iso_day
 
 CM_PER_M = 100
 WHOLE = ("count", "rating")
-
-
-class NumberField(forms.CharField):
-    """A number typed on a number pad, with a point or a comma; empty stays empty."""
-
-    def __init__(self, *, label: str, is_whole: bool = False, help_text: str = ""):
-        mode = "numeric" if is_whole else "decimal"
-        widget = forms.TextInput(attrs={"inputmode": mode, "autocomplete": "off"})
-        self.is_whole = is_whole
-        super().__init__(
-            required=False,
-            label=label,
-            help_text=help_text,
-            widget=widget,
-            max_length=20,
-        )
-
-    def clean(self, value: Any) -> float | None:
-        """Return the number, or None where nothing was typed."""
-        raw = super().clean(value).strip().replace(",", ".")
-        if not raw:
-            return None
-        try:
-            found = float(raw)
-        except ValueError:
-            found = math.nan
-        if not math.isfinite(found):
-            raise ValidationError("Write a number, for example 21.5.")
-        if self.is_whole and not found.is_integer():
-            raise ValidationError("Write a whole number.")
-        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,20 +83,25 @@ class PhysicalForm(forms.Form):
 
     def _add_side_fields(self, side: str) -> None:
         about = self.about
-        where = f"{side.capitalize()}, " if side else ""
         for name, number in self.trial_names(side):
-            label = f"{where}trial {number}" if about.trials.planned > 1 else where
-            label = (label or about.short_name).removesuffix(", ").capitalize()
-            is_whole = about.quantity in WHOLE
-            self.fields[name] = NumberField(label=label, is_whole=is_whole)
+            what = f"Trial {number}" if about.trials.planned > 1 else about.unit
+            self.fields[name] = self._number(side, what)
             if side:
                 self.fields[f"{name}_stopped"] = forms.BooleanField(
                     required=False, label="Pain stopped it"
                 )
         if about.lever_arm:
-            self.fields[f"{side}_arm_cm"] = NumberField(label=f"{where}lever arm, cm")
+            self.fields[f"{side}_arm_cm"] = self._number(side, "Lever arm, cm")
         if asks_pain(about):
-            self.fields[f"{side}_pain"] = RatingField(label=f"{where}pain during")
+            self.fields[f"{side}_pain"] = RatingField(
+                label=f"{side.capitalize()}, pain during"
+            )
+
+    def _number(self, side: str, what: str) -> NumberField:
+        """Return a field whose label names its side, wherever it is read alone."""
+        label = f"{side.capitalize()}, {what.lower()}" if side else what
+        is_whole = self.about.quantity in WHOLE
+        return NumberField(label=label, short=what.capitalize(), is_whole=is_whole)
 
     def trial_names(self, side: str) -> Iterator[tuple[str, int]]:
         """Yield the field name and number of each planned trial."""

@@ -46,7 +46,8 @@ class PhysicalResult(VoidableRecord):
     )
     recorded_at = models.DateTimeField(auto_now_add=True)
 
-    objects = PhysicalResultQuerySet.as_manager()
+    # As for the other models, mypy takes the narrower manager for an instance's own.
+    objects = PhysicalResultQuerySet.as_manager()  # type: ignore[misc]
 
     class Meta:
         constraints = [

@@ -121,15 +121,15 @@ def _head(about: PhysicalTest, *, index: str) -> tuple[str, ...]:
 
 def _row(one: PhysicalDay) -> tuple[str, ...]:
     about, sides = one.about, sides_of(one.about)
-    cells = [day(one.on), *(result_words(about, one.of(side)) for side in sides)]
+    results = [result_words(about, one.of(side)) for side in sides]
+    cells = [day(one.on), *map(_unbroken, results)]
     if about.has_symmetry:
         cells.append(_symmetry(one))
     if about.lever_arm:
         cells.append(_both(one, [_torque(about, one.of(side)) for side in sides]))
     if about.takes is Takes.BOTH_SIDES and about.quantity != "rating":
         cells.append(_both(one, [_pain(one.of(side)) for side in sides]))
-    how = dict.fromkeys(row.done_how for row in one.results.values() if row.done_how)
-    return (*cells, "; ".join(how) or NOT_DONE)
+    return (*cells, one.how or NOT_DONE)
 
 
 def _symmetry(one: PhysicalDay) -> str:
@@ -142,10 +142,16 @@ def _torque(about: PhysicalTest, row: PhysicalResult | None) -> str:
     found = torque_of(about, row)
     if found is None:
         return NOT_DONE
-    words = f"{number_words(found.nm)} Nm"
+    words = _unbroken(f"{number_words(found.nm)} Nm")
     if found.nm_per_kg is None:
         return words
-    return f"{words} ({number_words(found.nm_per_kg, decimals=2)} Nm/kg)"
+    per_kg = _unbroken(f"({number_words(found.nm_per_kg, decimals=2)} Nm/kg)")
+    return f"{words} {per_kg}"
+
+
+def _unbroken(words: str) -> str:
+    """Keep a number and its unit on one line."""
+    return words.replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _pain(row: PhysicalResult | None) -> str:

@@ -407,7 +407,17 @@ def test_the_table_has_symmetry_torque_and_pain(
     page = text(client.get(f"/cases/{episode.pk}/"))
     for heading in ("Left (index side)", "Right", "Symmetry", "Torque, left and right"):
         assert f'<th scope="col">{heading}</th>' in page
-    assert "<td>200 N</td><td>250 N</td><td>80\N{NO-BREAK SPACE}%</td>" in page
+    cells = "<td>200 N</td><td>250 N</td><td>80 %</td>"
+    assert cells in page.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_torque_is_shown_where_arm_and_weight_are_known(
+    client: Client, send: Any, episode: Episode
+) -> None:
+    """200 N × 0.4 m = 80 Nm, for 80 kg 1 Nm/kg; the other side has no arm."""
+    send(left_1="200", left_arm_cm="40", right_1="250", body_kg="80")
+    page = text(client.get(f"/cases/{episode.pk}/"))
+    assert "<td>80 Nm (1 Nm/kg), –</td>" in page.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_no_verdict_is_given_on_a_physical_test(
