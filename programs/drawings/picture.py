@@ -12,6 +12,7 @@ from .ink import Dot, Mark, Stroke, svg, svgs
 WIDTH, HEIGHT, PANEL = 360, 200, 180
 HALO = 2.6  # the gap round what lies in front
 WHITE = "#fff"
+LABEL, LABEL_ON_WHITE = 15, 32  # the numbers of the positions; larger on paper
 LIMB_WIDTHS = {"leg": (13.0, 10.0, 8.0), "arm": (8.0, 7.0)}
 TRUNK_WIDTH = 17.0
 
@@ -80,9 +81,9 @@ def _layers(panel: Panel, shift: float) -> list[list[Mark]]:
     return [[mark.moved(shift) for mark in layer] for layer in layers]
 
 
-def _notes(panel: Panel, shift: float, at: int | None) -> str:
+def _notes(panel: Panel, shift: float, at: int | None, size: int) -> str:
     arrows = [mark.moved(shift) for mark in panel.arrows]
-    return svgs(arrows) + (_label(at, shift) if at else "")
+    return svgs(arrows) + (_label(at, shift, size) if at else "")
 
 
 def _panel(panel: Panel, key: str, shift: float, at: int | None) -> str:
@@ -91,7 +92,7 @@ def _panel(panel: Panel, key: str, shift: float, at: int | None) -> str:
         _layer(layer, _flat(layers[place + 1 :]), f"{key}-{place}")
         for place, layer in enumerate(layers)
     ]
-    return "\n".join([*filter(None, parts), _notes(panel, shift, at), ""])
+    return "\n".join([*filter(None, parts), _notes(panel, shift, at, LABEL), ""])
 
 
 def _panel_on_white(panel: Panel, shift: float, at: int | None) -> str:
@@ -99,7 +100,7 @@ def _panel_on_white(panel: Panel, shift: float, at: int | None) -> str:
         "".join(svg(mark, colour=WHITE, halo=HALO) for mark in layer) + svgs(layer)
         for layer in _layers(panel, shift)
     ]
-    return "".join(parts) + _notes(panel, shift, at)
+    return "".join(parts) + _notes(panel, shift, at, LABEL_ON_WHITE)
 
 
 def _flat(layers: Sequence[Sequence[Mark]]) -> list[Mark]:
@@ -120,10 +121,10 @@ def _layer(marks: Sequence[Mark], before: Sequence[Mark], key: str) -> str:
     )
 
 
-def _label(at: int, shift: float) -> str:
+def _label(at: int, shift: float, size: int) -> str:
     return (
-        f'<text x="{shift + 6:g}" y="18" font-family="sans-serif" font-size="15"'
-        f' font-weight="bold" fill="currentColor">{at}</text>'
+        f'<text x="{shift + 6:g}" y="{size + 3}" font-family="sans-serif"'
+        f' font-size="{size}" font-weight="bold" fill="currentColor">{at}</text>'
     )
 
 
