@@ -78,7 +78,8 @@ def limit_words(limit: Limit | None) -> str:
     if limit.is_past:
         return "Have your clinic look at this again before you go on with it."
     weeks = plural(limit.weeks, "week")
-    return f"For {weeks} at first: have your clinic look at it by {day(limit.ends_on)}."
+    until = day(limit.ends_on).replace(" ", "\N{NO-BREAK SPACE}")
+    return f"For {weeks} at first: have your clinic look at it by {until}."
 
 
 def _count(line: Line) -> str:
