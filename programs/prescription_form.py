@@ -133,8 +133,8 @@ class PrescriptionForm(forms.Form):
         is_change: bool,
         **kwargs: Any,
     ) -> None:
-        start = {"starts_on": on, **initial_of(line)}
-        super().__init__(*args, initial=start, **kwargs)
+        kwargs["initial"] = {"starts_on": on, **initial_of(line)}
+        super().__init__(*args, **kwargs)
         self.proposed, self.case, self.policy, self.on = line, case, policy, on
         self.entry = line.entry
         self.line = line

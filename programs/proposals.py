@@ -1,6 +1,7 @@
 """The line that a form starts from, and what stands under its fields."""
 
 from dataclasses import replace
+from typing import Any
 
 from .dosing.flow_restriction import SCHEME
 from .dosing.limits import DosingPolicy
@@ -42,7 +43,7 @@ def _counts(line: Line) -> tuple[bool, ...]:
     return tuple(bool(each) for each in counted)
 
 
-def _dosed(dose: Dose | None) -> dict[str, object]:
+def _dosed(dose: Dose | None) -> dict[str, Any]:
     if dose is None:
         return {"load": "none"}
     return {

@@ -177,7 +177,7 @@ def form_for(
 
 def choose(request: AppRequest, phase: Phase) -> HttpResponse:
     """Show the library to choose from, ladder by ladder."""
-    case, on = phase.programme.episode, timezone.localdate()
+    case, on = prescribing.episode_of(phase.programme), timezone.localdate()
     context = {
         "case": case,
         "phase": phase,
@@ -198,7 +198,7 @@ def show_line(
     **context: Any,
 ) -> HttpResponse:
     """Show the form of a line with the cautions of the case and the flow screen."""
-    case, on = phase.programme.episode, timezone.localdate()
+    case, on = prescribing.episode_of(phase.programme), timezone.localdate()
     return show_form(
         request,
         "programs/prescribe.html",

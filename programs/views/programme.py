@@ -116,8 +116,16 @@ def copy_into(request: AppRequest, case: Episode, chosen: str) -> HttpResponse:
         say_copied(request, copied)
         return reverse("programs:programme", args=[case.pk])
 
+    return kept(request, act, form) or show_copy(request, form, case, source)
+
+
+def show_copy(
+    request: AppRequest, form: CopyForm, case: Episode, source: Programme
+) -> HttpResponse:
+    """Show what would be copied, line by line, before it is."""
+    on = timezone.localdate()
     lines = [line_of(row) for row in copying.last_lines(source)]
-    return kept(request, act, form) or show_form(
+    return show_form(
         request,
         "programs/new_programme_copy.html",
         form,
@@ -148,16 +156,7 @@ def end_programme(request: AppRequest, pk: int) -> HttpResponse:
     form = EndProgrammeForm(posted(request), programme=found, on=on)
 
     def act() -> str:
-        version, why = posted_version(request), form.cleaned_data["why"]
-        if form.is_void:
-            planning.void_programme(found, by=request.user, why=why, version=version)
-            messages.success(request, "The programme is withdrawn; it stays on record.")
-        else:
-            ended_on = form.cleaned_data["ended_on"]
-            planning.end_programme(
-                found, by=request.user, on=ended_on, why=why, version=version
-            )
-            messages.success(request, "The programme has ended with all its lines.")
+        close(request, found, form)
         return plan_page(found)
 
     return kept(request, act, form) or show_form(
@@ -168,6 +167,20 @@ def end_programme(request: AppRequest, pk: int) -> HttpResponse:
         programme=found,
         version=found.version,
     )
+
+
+def close(request: AppRequest, found: Programme, form: EndProgrammeForm) -> None:
+    """End the programme or withdraw it, as the form says."""
+    version, why = posted_version(request), form.cleaned_data["why"]
+    if form.is_void:
+        planning.void_programme(found, by=request.user, why=why, version=version)
+        messages.success(request, "The programme is withdrawn; it stays on record.")
+        return
+    ended_on = form.cleaned_data["ended_on"]
+    planning.end_programme(
+        found, by=request.user, on=ended_on, why=why, version=version
+    )
+    messages.success(request, "The programme has ended with all its lines.")
 
 
 def refuse_ended(request: AppRequest, found: Programme) -> HttpResponse | None:
