@@ -18,7 +18,9 @@ def day_words(day: float | date) -> str:
 def number_words(value: float, *, decimals: int = 1) -> str:
     """Return a number without needless zeros."""
     plain = f"{round(float(value), decimals) + 0.0:.{decimals}f}"
-    return plain.rstrip("0").rstrip(".").replace("-", "−")
+    if decimals:
+        plain = plain.rstrip("0").rstrip(".")
+    return plain.replace("-", "−")
 
 
 def points_words(value: float) -> str:
