@@ -188,7 +188,7 @@ def only_task(case: Episode, today: date) -> Task:
             Line(exercise="taping_tailored", load="none"),
             [
                 "Left side",
-                "For 4 weeks at first: have your clinic look at it by 29\xa0Jun\xa02026.",
+                "For 4 weeks at first: have your clinic look at it by 29\xa0Jun",
                 "Take it off at once if it itches",
             ],
         ),
