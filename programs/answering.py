@@ -10,6 +10,7 @@ from django.db import transaction
 from clinic.models import User
 
 from . import audit
+from .lines import line_of
 from .models import Prescription, SuggestionChoice
 from .prescribing import PlanRefused, change_prescription, record
 from .suggesting import NextStep
@@ -29,9 +30,8 @@ def accept_step(step: NextStep, *, by: User, on: date) -> SuggestionChoice:
         raise PlanRefused("No whole numbers fit this change: change the line yourself.")
     made = None
     if step.changed:
-        why = f"Suggested and accepted. {step.sentence}"[:300]
         made = change_prescription(
-            step.prescription, by=by, line=step.changed, on=on, why=why
+            step.prescription, by=by, line=step.changed, on=on, why=step.why
         )
     return _keep(step, by=by, on=on, choice=Choice.ACCEPTED, leads_to=made)
 
@@ -49,9 +49,11 @@ def decline_step(
 def keep_edited(
     step: NextStep, made: Prescription, *, by: User, on: date
 ) -> SuggestionChoice:
-    """Keep that the suggestion led to a change of the clinician's own."""
+    """Keep that the suggestion led to a change by hand, the same or another one."""
     _refuse_unasked(step)
-    return _keep(step, by=by, on=on, choice=Choice.EDITED, leads_to=made)
+    is_same = line_of(made) == step.changed
+    choice = Choice.ACCEPTED if is_same else Choice.EDITED
+    return _keep(step, by=by, on=on, choice=choice, leads_to=made)
 
 
 def _refuse_unasked(step: NextStep) -> None:

@@ -13,7 +13,7 @@ from . import library
 from .dose_words import dose_words, more_words
 from .library_entries import Exercise, TimeLimit
 from .lines import key_of, line_of
-from .models import Phase, Prescription, Programme
+from .models import Phase, Prescription, Programme, SuggestionChoice
 from .plan_volume import planned_week, volume_words
 
 
@@ -96,12 +96,17 @@ def plan_of(episode: Episode, *, on: date) -> CasePlan:
     """Return the programmes of a case; a fixed number of queries."""
     lines = Prescription.objects.standing().order_by("pk")
     people = ("clinic_exercise", "prescribed_by", "stopped_by")
+    choices = SuggestionChoice.objects.select_related("chosen_by")
     rows = (
         Programme.objects.filter(episode=episode)
         .select_related("made_by", "copied_from", "voided_by")
         .prefetch_related(
             Prefetch("phases", Phase.objects.order_by("number")),
             Prefetch("phases__prescriptions", lines.select_related(*people)),
+            Prefetch(
+                "phases__prescriptions__suggestion_choices",
+                choices.order_by("suggested_on", "pk"),
+            ),
         )
         .order_by("-starts_on", "-pk")
     )

@@ -108,6 +108,7 @@ EXPECTED: dict[str, Row] = {
     "programs:prescribe": Row("phase", WRITE),
     "programs:change_prescription": Row("line", WRITE),
     "programs:stop_prescription": Row("line", WRITE),
+    "programs:suggestion": Row("line", (401, 302, 403, 404, 302, 403), "post"),
     "programs:dose_help": Row("case", READ),
     "programs:exercises": Row("", SITE_PAGES),
     "programs:exercise": Row("own_key", READ),

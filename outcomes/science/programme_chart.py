@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 import plotly.graph_objects as go
@@ -17,7 +17,11 @@ import plotly.graph_objects as go
 DAY_MS = 24 * 3600 * 1000
 BAR_HEIGHT = 0.36
 WORDS_ABOVE = 0.42
-LONGEST_WORDS = 46  # as many letters as a tablet shows over half the axis
+LETTERS_ACROSS = 86  # about as many as a tablet shows along the axis, by eye
+LONGEST_WORDS = 50
+# As wide as the numbers and the name of the scale above, so that both axes begin at
+# the same place.
+NO_NUMBER, NO_NAME = "\u2007" * 3, "\u00a0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +78,10 @@ def programme_figure(
         barmode="overlay",
         yaxis={
             "range": [0.75 - len(lanes), 0.75],
-            "showticklabels": False,
+            "tickvals": [-at for at in range(len(lanes))],
+            "ticktext": [NO_NUMBER] * len(lanes),
             "showgrid": False,
-            "title": {"text": ""},
+            "title": {"text": NO_NAME},
         },
         xaxis={
             "type": "date",
@@ -146,15 +151,15 @@ def _is_new(name: str, named: set[str]) -> bool:
 
 
 def _words(lane: Lane, height: int, span: tuple[date, date]) -> dict[str, Any]:
-    """Put the words of a lane over its first day, or to its left near the end."""
+    """Put the words of a lane over its first day; at the far end, let them end there."""
     first = max(lane.first_on, span[0])
-    is_late = (first - span[0]) > 0.55 * (span[1] - span[0])
     text = lane.words
     if len(text) > LONGEST_WORDS:
         text = f"{text[: LONGEST_WORDS - 1].rstrip()}…"
-    at = min(first + timedelta(days=1), span[1]) if is_late else first
+    begins = (first - span[0]) / (span[1] - span[0])
+    is_late = begins + len(text) / LETTERS_ACROSS > 1
     return {
-        "x": at.isoformat(),
+        "x": (span[1] if is_late else first).isoformat(),
         "y": height + WORDS_ABOVE,
         "text": text.replace("<", "&lt;"),
         "xanchor": "right" if is_late else "left",

@@ -14,6 +14,7 @@ from clinic.models import Episode
 from clinic.posting import posted, show_form
 
 from .. import prescribing
+from ..answering import keep_edited
 from ..cautions import cautions_for
 from ..dose_help import DoseHelpForm
 from ..finding import find_line_to_plan, find_phase_to_plan, plan_page, refuse_over
@@ -22,12 +23,14 @@ from ..gates import dosing_for, flow_status
 from ..keeping import kept
 from ..library_shelves import shelves
 from ..lines import Line, chosen_entry, key_of, line_of
-from ..models import Phase
+from ..models import Phase, Prescription
+from ..next_steps import step_to_edit
 from ..own_exercises import own_exercises
 from ..plans import line_view
 from ..prescription_form import PrescriptionForm
 from ..programme_forms import StopForm
 from ..proposals import moved, proposed
+from ..suggesting import NextStep
 
 
 @requires(Capability.TREAT)
@@ -67,11 +70,10 @@ def change_prescription(request: AppRequest, pk: int) -> HttpResponse:
     old = find_line_to_plan(request.user, pk, on=on)
     if refusal := refuse_over(request, old.phase.programme, old):
         return refusal
-    line = line_of(old)
-    entry = entry_asked_for(request)
-    if entry is not None and key_of(line) != key_of(proposed(entry)):
-        line = moved(line, entry)
+    step = step_of(request, old)
+    line = line_to_change(request, old, step)
     form = form_for(request, old.phase, line, is_change=True)
+    form.fields["why"].initial = step.why if step else ""
 
     def act() -> str:
         made = prescribing.change_prescription(
@@ -81,12 +83,32 @@ def change_prescription(request: AppRequest, pk: int) -> HttpResponse:
             on=on,
             why=form.cleaned_data["why"],
         )
+        if step:
+            keep_edited(step, made, by=request.user, on=on)
         messages.success(request, f"{form.line.name} is changed; the old line stays.")
         return f"{plan_page(old.phase.programme)}#line-{made.pk}"
 
     return kept(request, act, form) or show_line(
         request, form, old.phase, line, old=line_view([old], on=on)
     )
+
+
+def step_of(request: AppRequest, old: Prescription) -> NextStep | None:
+    """Return the suggestion that the form was opened from, while it still stands."""
+    case, token = old.phase.programme.episode, request.GET.get("suggestion", "")
+    assert case is not None  # noqa: S101 (planning pages are about cases)
+    return step_to_edit(case, old, token=token, on=timezone.localdate())
+
+
+def line_to_change(
+    request: AppRequest, old: Prescription, step: NextStep | None
+) -> Line:
+    """Return what the form starts from: as suggested, on another rung, or as it was."""
+    line, entry = line_of(old), entry_asked_for(request)
+    key = key_of(proposed(entry)) if entry is not None else key_of(line)
+    if step and step.changed and key_of(step.changed) in (key, key_of(line)):
+        return step.changed
+    return line if key == key_of(line) else moved(line, entry)
 
 
 @requires(Capability.TREAT)

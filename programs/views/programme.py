@@ -30,6 +30,7 @@ from ..gates import flow_status
 from ..keeping import kept
 from ..lines import line_of
 from ..models import Programme
+from ..next_steps import read_advice
 from ..plans import plan_of
 from ..programme_forms import (
     CopyForm,
@@ -50,6 +51,7 @@ def programme(request: AppRequest, pk: int) -> HttpResponse:
         "case": case,
         "on": on,
         "plan": plan_of(case, on=on),
+        "advice": read_advice(case, on=on),
         "treats": treats(request.user, case, on=on),
         "flow": flow_words(flow_status(case, on=on)),
         "cautions": cautions_for(case, on=on),

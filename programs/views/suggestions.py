@@ -46,9 +46,7 @@ def suggestion(request: AppRequest, pk: int) -> HttpResponse:
     form = AnswerForm(request.POST)
     back = back_to(case, request.POST.get("back", ""))
     if not form.is_valid():
-        reasons = [text for errors in form.errors.values() for text in errors]
-        messages.error(request, f"Nothing was kept. {' '.join(reasons)}")
-        return redirect(back)
+        return not_kept(request, form, back)
 
     def act() -> str:
         step = find_step(case, line, on=on)
@@ -65,6 +63,13 @@ def suggestion(request: AppRequest, pk: int) -> HttpResponse:
         messages.error(request, ASKED_AGAIN)
     except KeyReused:
         return form_key_reused(request)
+    return redirect(back)
+
+
+def not_kept(request: AppRequest, form: AnswerForm, back: str) -> HttpResponse:
+    """Turn back from an answer that says nothing, or too much."""
+    reasons = [text for errors in form.errors.values() for text in errors]
+    messages.error(request, f"Nothing was kept. {' '.join(reasons)}")
     return redirect(back)
 
 

@@ -12,11 +12,12 @@ from programs import answering, library
 from programs.course import read_course
 from programs.dosing.response_rules import Kind
 from programs.dosing_policies import change_dosing
+from programs.line_doses import changed_line
 from programs.lines import Line, line_of
 from programs.models import Prescription, Programme, SuggestionChoice
 from programs.next_steps import find_step, read_advice
 from programs.prescribing import PlanRefused, change_prescription
-from programs.suggesting import NextStep, changed_line
+from programs.suggesting import NextStep
 from tests.factories import make_episode, make_visit
 from tests.programs.plans import (
     SQUAT,
@@ -307,7 +308,7 @@ def test_easing_off_under_a_cuff_leaves_out_the_last_set() -> None:
     """30-15-15-15 becomes 30-15-15: 20 per cent less."""
     from programs.dosing.limits import DosingPolicy
     from programs.dosing.next_step import step_down
-    from programs.suggesting import dose_of
+    from programs.line_doses import dose_of
 
     line = flow_line(on=date(2031, 3, 1))
     change = step_down(dose_of(line), is_repeated=False, policy=DosingPolicy())
