@@ -57,6 +57,13 @@ class Lane:
     symbol: str = "diamond"
 
     @property
+    def last_on(self) -> date:
+        """The last day of the lane."""
+        return max(
+            [bar.until_on for bar in self.bars] + [mark.on for mark in self.marks]
+        )
+
+    @property
     def first_on(self) -> date:
         """The first day of the lane."""
         return min(
@@ -67,9 +74,10 @@ class Lane:
 def programme_figure(
     lanes: Sequence[Lane], *, span: tuple[date, date]
 ) -> dict[str, Any]:
-    """Return the lanes from top to bottom; what lies outside the span is cut."""
+    """Return the lanes from top to bottom; what lies before the span is cut."""
     figure, named = go.Figure(), set[str]()
-    for at, lane in enumerate(lanes):
+    shown = [lane for lane in lanes if lane.last_on >= span[0]]
+    for at, lane in enumerate(shown):
         _add_bars(figure, lane, -at, span, named)
         _add_marks(figure, lane, -at, named)
         figure.add_annotation(**_words(lane, -at, span))
@@ -77,9 +85,9 @@ def programme_figure(
         template="none",
         barmode="overlay",
         yaxis={
-            "range": [0.75 - len(lanes), 0.75],
-            "tickvals": [-at for at in range(len(lanes))],
-            "ticktext": [NO_NUMBER] * len(lanes),
+            "range": [0.75 - len(shown), 0.75],
+            "tickvals": [-at for at in range(len(shown))],
+            "ticktext": [NO_NUMBER] * len(shown),
             "showgrid": False,
             "title": {"text": NO_NAME},
         },
@@ -99,21 +107,20 @@ def _add_bars(
     span: tuple[date, date],
     named: set[str],
 ) -> None:
-    bars = [bar for bar in lane.bars if bar.until_on >= span[0]]
-    if not bars:
+    if not lane.bars:
         return
-    firsts = [max(bar.from_on, span[0]) for bar in bars]
+    firsts = [max(bar.from_on, span[0]) for bar in lane.bars]
     figure.add_trace(
         go.Bar(
             orientation="h",
             base=[first.isoformat() for first in firsts],
             x=[
                 max((bar.until_on - first).days, 1) * DAY_MS
-                for bar, first in zip(bars, firsts, strict=True)
+                for bar, first in zip(lane.bars, firsts, strict=True)
             ],
-            y=[height] * len(bars),
+            y=[height] * len(lane.bars),
             width=BAR_HEIGHT,
-            customdata=[bar.words for bar in bars],
+            customdata=[bar.words for bar in lane.bars],
             name=lane.kind,
             showlegend=_is_new(lane.kind, named),
             legendgroup=lane.kind,
@@ -151,7 +158,7 @@ def _is_new(name: str, named: set[str]) -> bool:
 
 
 def _words(lane: Lane, height: int, span: tuple[date, date]) -> dict[str, Any]:
-    """Put the words of a lane over its first day; at the far end, let them end there."""
+    """Put the words of a lane over its first day, or let them end with the axis."""
     first = max(lane.first_on, span[0])
     text = lane.words
     if len(text) > LONGEST_WORDS:

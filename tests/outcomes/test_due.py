@@ -8,10 +8,10 @@ import pytest
 from clinic.models import User
 from outcomes.due import can_be_added, due_on_day, next_due_on
 from outcomes.models import Assessment
-from outcomes.voiding import void_assessment
 from outcomes.science.courses import CaseCourse, Courses
 from outcomes.science.policy import StallPolicy
 from outcomes.science.stall import evaluate
+from outcomes.voiding import void_assessment
 from tests.factories import make_akps, make_episode
 
 OPENED = date(2026, 1, 5)
