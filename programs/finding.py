@@ -11,9 +11,9 @@ from django.urls import reverse
 from clinic.cases import find_case_to_treat
 from clinic.models import User
 from clinic.posting import saved_before
+from clinic.refusals import refuse_closed
 
 from .models import Phase, Prescription, Programme
-from .refusals import refuse_closed
 
 
 def find_programme_to_plan(user: User, pk: int, *, on: date) -> Programme:

@@ -16,6 +16,7 @@ from clinic.cases import find_case_to_treat, find_patient, treats
 from clinic.htmx import AppRequest
 from clinic.models import Episode, Patient, Screen
 from clinic.posting import posted, posted_version, saved, show_form
+from clinic.refusals import refuse_voided
 
 from .. import voiding
 from ..care_forms import WhyForm
@@ -23,7 +24,6 @@ from ..case_forms import EditEpisodeForm, OpenEpisodeForm
 from ..entries import has_entries
 from ..patient_form import PatientForm
 from ..policies import policy_for
-from ..refusals import refuse_voided
 from ..screen_forms import ScreenForm
 from .screens import keep_full_screen
 

@@ -15,10 +15,10 @@ from clinic.cases import find_case, find_case_to_treat
 from clinic.htmx import AppRequest
 from clinic.models import Cover, Episode, User
 from clinic.posting import posted, posted_version, saved, show_form
+from clinic.refusals import refuse_closed, refuse_voided
 
 from ..care_forms import ContactForm, CoverForm, HandOverForm
 from ..case_forms import clinicians_at
-from ..refusals import refuse_closed, refuse_voided
 
 
 def is_responsible(user: User, case: Episode) -> bool:

@@ -12,11 +12,11 @@ from clinic.cases import find_case_to_treat
 from clinic.htmx import AppRequest
 from clinic.models import Episode
 from clinic.posting import posted, posted_version, saved, show_form
+from clinic.refusals import refuse_closed, refuse_voided
 
 from ..care_forms import WhyForm
 from ..case_forms import clash_of
 from ..ending import END_WITHIN_DAYS, DischargeForm
-from ..refusals import refuse_closed, refuse_voided
 
 
 @requires(Capability.TREAT)

@@ -12,6 +12,7 @@ from clinic.cases import find_case_to_treat
 from clinic.htmx import AppRequest
 from clinic.models import Episode
 from clinic.posting import posted, saved, show_form
+from clinic.refusals import refuse_voided
 from clinic.templatetags.clinic_format import day
 
 from .. import physical_recording
@@ -19,7 +20,6 @@ from ..models import PhysicalResult
 from ..physical_course import PhysicalDay, physical_days, results_of
 from ..physical_form import PhysicalForm
 from ..physical_panels import threshold_notes
-from ..refusals import refuse_voided
 from ..science.physical_file import physical_tests
 from ..science.physical_tests import PhysicalTest
 from .visits import ask_why, find_case_in_use

@@ -13,8 +13,8 @@ from clinic.cases import find_case_to_treat
 from clinic.htmx import AppRequest
 from clinic.models import Episode, Screen, User
 from clinic.posting import posted, saved, show_form
+from clinic.refusals import refuse_closed
 
-from ..refusals import refuse_closed
 from ..screen_forms import DecisionForm, ScreenForm
 
 

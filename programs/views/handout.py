@@ -10,11 +10,11 @@ from clinic.access import Capability, requires
 from clinic.cases import find_case
 from clinic.htmx import AppRequest
 from clinic.posting import posted
+from clinic.refusals import refuse_voided
 
 from ..handout import Handout, read_handout, record_handout
 from ..handout_form import HandoutForm
 from ..handout_pdf import PdfUnavailable, pdf_of
-from ..refusals import refuse_voided
 
 
 @requires(Capability.SEE_CASES)

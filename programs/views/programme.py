@@ -15,6 +15,7 @@ from clinic.cases import find_case, find_case_to_treat, treats
 from clinic.htmx import AppRequest
 from clinic.models import Episode
 from clinic.posting import posted, posted_version, saved_before, show_form
+from clinic.refusals import refuse_closed
 
 from .. import copying, planning
 from ..cautions import cautions_for
@@ -39,7 +40,6 @@ from ..programme_forms import (
     StartForm,
     TemplateForm,
 )
-from ..refusals import refuse_closed
 
 
 @requires(Capability.SEE_CASES)
@@ -133,7 +133,7 @@ def show_copy(
         form,
         case=case,
         source=source,
-        lines=[(line.name, dose_words(line)) for line in lines],
+        lines=[(line, dose_words(line)) for line in lines],
         has_flow=any(line.is_flow_restricted for line in lines),
         flow=flow_words(flow_status(case, on=on)),
         cautions=cautions_for(case, on=on),
@@ -215,7 +215,7 @@ def make_template(request: AppRequest, pk: int) -> HttpResponse:
         form,
         case=found.episode,
         programme=found,
-        lines=[(line.name, dose_words(line)) for line in lines],
+        lines=[(line, dose_words(line)) for line in lines],
     )
 
 

@@ -16,6 +16,7 @@ from clinic.cases import find_case, find_case_to_treat, treats
 from clinic.htmx import AppRequest
 from clinic.models import Episode
 from clinic.posting import posted, saved, show_form
+from clinic.refusals import refuse_closed, refuse_voided
 from clinic.templatetags.clinic_format import day
 
 from .. import safety, safety_records
@@ -25,7 +26,6 @@ from ..flow_form import FlowScreenForm
 from ..flow_words import flow_words
 from ..gates import dosing_for, flow_status
 from ..models import AdverseEvent, FlowScreen, OtherCare
-from ..refusals import refuse_closed, refuse_voided
 from ..safety_forms import EndForm, EventForm, OtherCareForm, WhyForm
 
 Row = TypeVar("Row", FlowScreen, AdverseEvent, OtherCare)

@@ -1,10 +1,10 @@
-"""Pages about a case that is not in care answer with a sentence, on another page."""
+"""Pages that do not apply to a case answer with a sentence, on another page."""
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
-from clinic.models import Episode
+from .models import Episode
 
 
 def refuse_voided(request: HttpRequest, case: Episode) -> HttpResponse | None:
