@@ -6,8 +6,9 @@ from functools import cache
 from itertools import groupby
 
 from django.conf import settings
+from django.utils.safestring import mark_safe
 
-from .library import groups
+from .library import groups, library
 from .library_entries import TARGETS, Exercise, Group
 from .lines import own_key
 from .models import ClinicExercise
@@ -21,7 +22,6 @@ class OnShelf:
     name: str
     rung: int | None
     entry: Exercise | ClinicExercise
-    drawing: str
 
     @property
     def is_own(self) -> bool:
@@ -42,14 +42,16 @@ class Shelf:
 
 
 @cache
-def _drawn() -> frozenset[str]:
-    folder = settings.BASE_DIR / "static" / "drawings"
-    return frozenset(path.stem for path in folder.glob("*.svg"))
-
-
 def drawing_of(key: str) -> str:
-    """Return the static path of an entry's drawing; nothing where there is none."""
-    return f"drawings/{key}.svg" if key in _drawn() else ""
+    """Return an entry's drawing, to stand in the page; nothing where there is none.
+
+    In the page, not as a picture, so that it takes the ink of the theme. The files
+    are this project's own; the key is one of the library's.
+    """
+    path = settings.BASE_DIR / "static" / "drawings" / f"{key}.svg"
+    if key not in library() or not path.exists():
+        return ""
+    return mark_safe(path.read_text(encoding="utf-8"))  # noqa: S308 (our own file)
 
 
 def shelves(own: Iterable[ClinicExercise]) -> list[Shelf]:
@@ -63,10 +65,7 @@ def _place(target: str) -> int:
 
 
 def _shelf(group: Group) -> Shelf:
-    entries = tuple(
-        OnShelf(one.key, one.name, one.rung, one, drawing_of(one.key))
-        for one in group.entries
-    )
+    entries = tuple(OnShelf(one.key, one.name, one.rung, one) for one in group.entries)
     return Shelf(
         group.key,
         group.name,
@@ -81,7 +80,7 @@ def _own_shelves(own: Iterable[ClinicExercise]) -> list[Shelf]:
     by_target = groupby(sorted(own, key=lambda one: one.target), lambda one: one.target)
     found = []
     for target, rows in by_target:
-        entries = tuple(OnShelf(own_key(one), one.name, None, one, "") for one in rows)
+        entries = tuple(OnShelf(own_key(one), one.name, None, one) for one in rows)
         name = f"The clinic's own: {target}"
         found.append(Shelf("own", name, target, "", False, entries))
     return found

@@ -48,7 +48,7 @@ def test_every_entry_has_a_page_with_its_sources(client: Client, key: str) -> No
         assert entry.load.tier.label in page and entry.load.mark in page
     if entry.time_limit:
         assert f"{entry.time_limit.weeks} weeks, then review" in page
-    assert ("<img" in page) == bool(drawing_of(key))
+    assert ('class="drawing"' in page) == bool(drawing_of(key))
 
 
 def test_a_ladder_is_climbed_by_links(client: Client) -> None:
