@@ -5,9 +5,9 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.utils import timezone
 
 from clinic.models import AuditEvent, Episode, User, Visit
+from clinic.voiding import void_on_record
 
 from . import audit
 from .models import PhysicalResult
@@ -160,12 +160,10 @@ def _refuse_impossible_arm(
 @transaction.atomic
 def void_physical_result(result: PhysicalResult, *, by: User, why: str) -> None:
     """Withdraw one side of a test from every page, keeping it on record."""
-    result.voided_at, result.voided_by, result.void_reason = timezone.now(), by, why
-    result.save(update_fields=["voided_at", "voided_by", "void_reason"])
-    AuditEvent.objects.record(
-        audit.PHYSICAL_RESULT_VOIDED,
+    void_on_record(
+        result,
         by=by,
-        patient=result.episode.patient,
-        row=result.pk,
         why=why,
+        action=audit.PHYSICAL_RESULT_VOIDED,
+        episode=result.episode,
     )

@@ -4,18 +4,15 @@ from collections.abc import Mapping
 from datetime import date
 
 from django.db import transaction
-from django.utils import timezone
 
-from clinic.audit import Action
 from clinic.models import AuditEvent, Episode, User
+from clinic.voiding import void_on_record
 
 from . import audit
 from .dosing.flow_questions import questions
 from .dosing.flow_screen import Clearance
 from .flow_answers import ScreenRefused, problems, stops_of
 from .models import AdverseEvent, FlowScreen, OtherCare, Prescription
-
-Voidable = FlowScreen | AdverseEvent | OtherCare
 
 
 @transaction.atomic
@@ -75,7 +72,9 @@ def _clearance_columns(clearance: Clearance | None) -> dict[str, object]:
 @transaction.atomic
 def void_flow_screen(screen: FlowScreen, *, by: User, why: str) -> None:
     """Withdraw a screen that was answered by mistake; the one before counts again."""
-    _void(screen, by=by, why=why, action=audit.FLOW_SCREEN_VOIDED)
+    void_on_record(
+        screen, by=by, why=why, action=audit.FLOW_SCREEN_VOIDED, episode=screen.episode
+    )
 
 
 @transaction.atomic
@@ -114,7 +113,9 @@ def report_event(
 @transaction.atomic
 def void_event(event: AdverseEvent, *, by: User, why: str) -> None:
     """Withdraw an event that was reported by mistake; it ends no screen then."""
-    _void(event, by=by, why=why, action=audit.EVENT_VOIDED)
+    void_on_record(
+        event, by=by, why=why, action=audit.EVENT_VOIDED, episode=event.episode
+    )
 
 
 @transaction.atomic
@@ -167,12 +168,6 @@ def end_other_care(care: OtherCare, *, by: User, on: date) -> None:
 @transaction.atomic
 def void_other_care(care: OtherCare, *, by: User, why: str) -> None:
     """Withdraw other care that was noted by mistake."""
-    _void(care, by=by, why=why, action=audit.OTHER_CARE_VOIDED)
-
-
-def _void(row: Voidable, *, by: User, why: str, action: Action) -> None:
-    row.voided_at, row.voided_by, row.void_reason = timezone.now(), by, why
-    row.save(update_fields=["voided_at", "voided_by", "void_reason"])
-    AuditEvent.objects.record(
-        action, by=by, patient=row.episode.patient, row=row.pk, why=why
+    void_on_record(
+        care, by=by, why=why, action=audit.OTHER_CARE_VOIDED, episode=care.episode
     )
