@@ -78,10 +78,21 @@ class ProgrammeView:
     week: str
 
     @property
+    def running(self) -> tuple[LineView, ...]:
+        """The lines of every phase that have begun and not stopped."""
+        return tuple(line for phase in self.phases for line in phase.running)
+
+    @property
     def limits(self) -> tuple[LineView, ...]:
         """The running lines whose time limit is over."""
-        lines = (line for phase in self.phases for line in phase.running)
-        return tuple(line for line in lines if line.limit and line.limit.is_past)
+        return tuple(line for line in self.running if line.limit and line.limit.is_past)
+
+    @property
+    def under_cuff(self) -> tuple[LineView, ...]:
+        """The running lines that need an open flow-restriction screen."""
+        return tuple(
+            line for line in self.running if line_of(line.row).is_flow_restricted
+        )
 
 
 @dataclass(frozen=True, slots=True)

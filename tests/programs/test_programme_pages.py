@@ -497,6 +497,18 @@ def test_with_an_open_screen_the_pressure_to_set_is_worked_out(
     assert "cuff at 117 mmHg, 60 % of the 195 measured on the left leg" in page
 
 
+def test_a_running_line_under_a_cuff_is_called_out_once_its_screen_is_not_open(
+    plan: Programme, client: Client, today: date
+) -> None:
+    """A later screen with a yes: the line still stands, so the page says stop."""
+    open_screen(plan.episode, on=today)  # type: ignore[arg-type]
+    make_line(plan, on=today, line=flow_line(on=today))
+    path, called_out = f"/cases/{plan.episode_id}/programme/", "without an open screen"
+    assert called_out not in words(client.get(path))
+    open_screen(plan.episode, on=today, answers={"clot": "yes"})  # type: ignore[arg-type]
+    assert called_out in words(client.get(path))
+
+
 def test_under_a_cuff_the_reason_stands_at_the_field(
     plan: Programme, client: Client, today: date
 ) -> None:
