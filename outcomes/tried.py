@@ -5,7 +5,7 @@ What happened to pain and function meanwhile is described, never claimed as an e
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -89,7 +89,11 @@ def what_was_tried(
 
 
 def _tried(
-    lines: list[Prescription], course: Course, courses: dict[str, Points], *, on: date
+    lines: list[Prescription],
+    course: Course,
+    courses: Mapping[str, Points],
+    *,
+    on: date,
 ) -> Tried:
     begun = [line.starts_on for line in lines if line.starts_on]
     over = [line.stops_on or on for line in lines]

@@ -54,10 +54,8 @@ def _title(status: ScreenStatus) -> tuple[str, str]:
                 "event, on a later day than the event."
             )
         case Missing():
-            return (
-                "There is no valid screen",
-                "Answer the screen below, every question.",
-            )
+            title = "There is no valid screen"
+            return title, "Answer the screen below, every question."
 
 
 def _lines(status: ScreenStatus) -> tuple[str, ...]:

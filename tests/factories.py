@@ -1,4 +1,4 @@
-"""Makers of test records; they call the acts, so tests cannot build what the app could not."""
+"""Makers of test records, by the acts: tests build only what the app could build."""
 
 from datetime import date, timedelta
 from itertools import count

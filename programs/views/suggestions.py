@@ -68,7 +68,7 @@ def suggestion(request: AppRequest, pk: int) -> HttpResponse:
 
 def not_kept(request: AppRequest, form: AnswerForm, back: str) -> HttpResponse:
     """Turn back from an answer that says nothing, or too much."""
-    reasons = [text for errors in form.errors.values() for text in errors]
+    reasons = [str(text) for errors in form.errors.values() for text in errors]
     messages.error(request, f"Nothing was kept. {' '.join(reasons)}")
     return redirect(back)
 
