@@ -11,22 +11,14 @@ from clinic import audit as clinic_audit
 from clinic import screening
 from clinic.models import AuditEvent, Episode, User, Visit
 from clinic.versions import claim
-from programs.models import Prescription, SessionLog, SessionResponse
+from programs.models import SessionResponse
 
 from . import audit
 from .models import PAIN_KINDS, Activity, Assessment, PainScore, Wording
 from .science.measures import Belongs, measure
 from .science.scoring import Unscorable, score
+from .session_recording import SessionEntry, keep_session_logs, session_logs_state
 from .voiding import void_row
-
-SESSION_COLUMNS = (
-    "sessions_done",
-    "sets_done",
-    "repetitions_over",
-    "pain_during",
-    "is_stopped_by_pain",
-)
-NOT_STOPPED = {"is_stopped_by_pain": False}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,23 +30,6 @@ class FilledForm:
     mode: str
     language: str = "en"
     wording: Wording | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SessionEntry:
-    """What was told of one line of the programme; None where nothing was."""
-
-    prescription: Prescription
-    sessions_done: int | None = None
-    sets_done: int | None = None
-    repetitions_over: int | None = None
-    pain_during: int | None = None
-    is_stopped_by_pain: bool = False
-
-    @property
-    def columns(self) -> dict[str, Any]:
-        """Return the columns of a session log."""
-        return {name: getattr(self, name) for name in SESSION_COLUMNS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,22 +105,14 @@ def visit_state(visit: Visit) -> dict[str, Any]:
         "pain": pain.values() if pain else {},
         "pain_during": response.pain_during if response else None,
         "next_morning": response.next_morning if response else "",
-        "session_logs": _logs_state(visit),
-    }
-
-
-def _logs_state(visit: Visit) -> dict[str, dict[str, Any]]:
-    """Return what was told of each line, by its number."""
-    return {
-        str(log.prescription_id): {n: getattr(log, n) for n in SESSION_COLUMNS}
-        for log in SessionLog.objects.filter(visit=visit).order_by("prescription")
+        "session_logs": session_logs_state(visit),
     }
 
 
 def _keep_parts(visit: Visit, *, by: User, entry: VisitEntry) -> None:
     _keep_response(visit, entry)
     _keep_pain(visit, entry)
-    _keep_session_logs(visit, entry)
+    keep_session_logs(visit, entry.session_logs)
     for form in entry.forms:
         record_assessment(
             episode=visit.episode,
@@ -191,19 +158,6 @@ def _keep_pain(visit: Visit, entry: VisitEntry) -> None:
             **ratings,
         },
     )
-
-
-def _keep_session_logs(visit: Visit, entry: VisitEntry) -> None:
-    """Keep what was told of each line; what is no longer told is emptied."""
-    told = {log.prescription.pk: log.columns for log in entry.session_logs}
-    kept = SessionLog.objects.filter(visit=visit).values_list("prescription", flat=True)
-    for pk in {*told, *kept}:
-        columns = told.get(pk) or dict.fromkeys(SESSION_COLUMNS) | NOT_STOPPED
-        SessionLog.objects.update_or_create(
-            visit=visit,
-            prescription_id=pk,
-            defaults={"site_id": visit.site_id, **columns},
-        )
 
 
 @transaction.atomic

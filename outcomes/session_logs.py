@@ -19,7 +19,7 @@ from programs.dose_words import dose_words
 from programs.lines import line_of
 from programs.models import Prescription, SessionLog
 
-from .recording import SessionEntry
+from .session_recording import SessionEntry
 from .visit_form import RatingField
 
 MOST_SESSIONS, MOST_SETS = 99, 20  # guards against typing errors, assumed

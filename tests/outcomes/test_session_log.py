@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 
 from clinic.models import AuditEvent, Episode, User, Visit
-from outcomes.recording import SessionEntry
+from outcomes.session_recording import SessionEntry
 from programs.models import Prescription, Programme, SessionLog
 from programs.prescribing import change_prescription
 from tests.factories import make_episode, make_visit
@@ -102,6 +102,28 @@ def test_one_save_keeps_what_was_done(
     assert response.status_code == 302
     assert kept(line) == (5, 3, 2, 0, True)
     assert SessionLog.objects.get().site_id == episode.site_id
+
+
+def test_several_lines_are_kept_in_one_save_each_its_own(
+    client: Client,
+    episode: Episode,
+    programme: Programme,
+    line: Prescription,
+    today: date,
+) -> None:
+    """And changed later, one of them cleared."""
+    second, third = (make_line(programme, on=today - 3 * WEEK) for _ in range(2))
+    sent = told(line, sessions_done="1") | told(second, sessions_done="2")
+    sent |= told(third, sessions_done="3")
+    sent["lines"] = [str(one.pk) for one in (line, second, third)]
+    client.post(log_url(episode), attended(today, **sent))
+    assert [kept(one)[0] for one in (line, second, third)] == [1, 2, 3]
+    visit = Visit.objects.get(visited_on=today)
+    sent |= told(second, sessions_done="") | {"lines": sent["lines"], "version": "1"}
+    response = client.post(f"/visits/{visit.pk}/", attended(today, **sent))
+    assert response.status_code == 302
+    assert [kept(one)[0] for one in (line, second, third)] == [1, None, 3]
+    assert SessionLog.objects.count() == 3
 
 
 def test_a_line_of_which_nothing_is_told_keeps_nothing(

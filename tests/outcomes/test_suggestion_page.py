@@ -10,7 +10,7 @@ from django.test import Client
 from clinic import screening
 from clinic.models import Episode, Screen, User
 from clinic.submissions import new_form_key
-from outcomes.recording import SessionEntry
+from outcomes.session_recording import SessionEntry
 from programs.models import Prescription, SuggestionChoice
 from programs.next_steps import find_step
 from tests.factories import make_episode, make_visit

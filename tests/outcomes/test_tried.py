@@ -9,7 +9,7 @@ from django.test import Client
 
 from clinic.models import Episode, User
 from outcomes.models import CaseReview
-from outcomes.recording import SessionEntry
+from outcomes.session_recording import SessionEntry
 from outcomes.time_limits import overdue_adjuncts
 from outcomes.tried import WhatWasTried, read_tried
 from programs import library

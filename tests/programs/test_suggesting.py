@@ -7,7 +7,7 @@ import pytest
 
 from clinic import screening
 from clinic.models import AuditEvent, Episode, Screen, User
-from outcomes.recording import SessionEntry
+from outcomes.session_recording import SessionEntry
 from programs import answering, library
 from programs.course import read_course
 from programs.dosing.response_rules import Kind
