@@ -21,6 +21,7 @@ class NavLink:
 NAVIGATION = (
     ("Caseload", "outcomes:caseload", Capability.SEE_CASES),
     ("New patient", "outcomes:admit", Capability.TREAT),
+    ("Exercises", "programs:exercises", Capability.SEE_CASES),
     ("Bring in records", "outcomes:import", Capability.BRING_IN_RECORDS),
     ("Review policy", "outcomes:policy", Capability.EDIT_POLICY),
     ("People", "people", Capability.MANAGE_PEOPLE),
