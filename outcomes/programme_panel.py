@@ -58,9 +58,11 @@ class ProgrammePanel:
     lanes: int
 
     @property
-    def is_short(self) -> bool:
-        """Whether few lanes are drawn."""
-        return self.lanes <= 3
+    def height(self) -> str:
+        """The class that makes it as tall as its lanes need."""
+        if self.lanes <= 2:
+            return "is-short is-low"
+        return "is-short" if self.lanes <= 4 else ""
 
 
 def read_beside(episode: Episode) -> Beside:

@@ -16,7 +16,14 @@ from .physical_course import results_of
 from .physical_panels import PhysicalPanel, physical_panels
 from .science.mcid import Reading, reading_of_groc
 from .science.policy import StallPolicy
-from .treatment import Treatment, marked_days, read_done, treatment_of
+from .treatment import (
+    Done,
+    Treatment,
+    marked_days,
+    read_done,
+    told_by_visit,
+    treatment_of,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +33,7 @@ class VisitLine:
     visit: Visit
     pain: PainScore | None
     assessments: tuple[Assessment, ...]
+    done: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +93,7 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
         treatment=treatment_of(row, done, assessments, pain, reviews, span=span, on=on),
         rating=_reading(rating, policy),
         rating_on=rating.assessed_on if rating else None,
-        visits=_visit_lines(episode, pain, assessments),
+        visits=_visit_lines(episode, pain, assessments, done),
         unscored=[a for a in assessments if a.score is None],
         screens=[line for line in screens if not line.is_routine],
         routine_screens=sum(line.is_routine for line in screens),
@@ -130,9 +138,13 @@ def _span(
 
 
 def _visit_lines(
-    episode: Episode, pain: Sequence[PainScore], assessments: Sequence[Assessment]
+    episode: Episode,
+    pain: Sequence[PainScore],
+    assessments: Sequence[Assessment],
+    done: Done,
 ) -> list[VisitLine]:
     by_visit = {row.visit_id: row for row in pain}
+    told = told_by_visit(done.course)
     visits = (
         Visit.objects.standing()
         .filter(episode=episode)
@@ -144,6 +156,7 @@ def _visit_lines(
             visit,
             by_visit.get(visit.pk),
             tuple(a for a in assessments if a.visit_id == visit.pk),
+            told.get(visit.pk, ()),
         )
         for visit in visits
     ]

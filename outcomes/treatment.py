@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import Episode
+from clinic.templatetags.clinic_format import plural
 from programs.course import Course, read_course
+from programs.lines import line_of
+from programs.models import SessionLog
 from programs.next_steps import read_advice
 from programs.suggesting import Advice
 
@@ -16,6 +20,13 @@ from .models import Assessment, CaseReview, PainScore
 from .programme_panel import Beside, ProgrammePanel, programme_panel, read_beside
 from .time_limits import overdue_adjuncts
 from .tried import WhatWasTried, is_stalled, what_was_tried
+
+OVER_WORDS = {
+    -1: "fewer repetitions than asked",
+    0: "the repetitions asked",
+    1: "1 repetition over",
+    2: "2 or more over",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +60,31 @@ def marked_days(reviews: Sequence[CaseReview], done: Done) -> list[tuple[date, s
         for care in done.beside.other_care
     ]
     return sorted(marks)
+
+
+def told_by_visit(course: Course) -> dict[int, tuple[str, ...]]:
+    """Return what was told of each line at a visit, in words, by visit."""
+    found: dict[int, list[str]] = defaultdict(list)
+    for line in course.lines:
+        for log in course.logs.get(line.pk, ()):
+            found[log.visit_id].append(f"{line_of(line).name}: {told_words(log)}")
+    return {pk: tuple(words) for pk, words in found.items()}
+
+
+def told_words(log: SessionLog) -> str:
+    """Return "5 sessions, 3 sets, pain 1"; what was not told is left out."""
+    parts = []
+    if log.sessions_done is not None:
+        parts.append(plural(log.sessions_done, "session"))
+    if log.sets_done is not None:
+        parts.append(f"{plural(log.sets_done, 'set')} in the last")
+    if log.repetitions_over is not None:
+        parts.append(OVER_WORDS[log.repetitions_over])
+    if log.pain_during is not None:
+        parts.append(f"pain {log.pain_during}")
+    if log.is_stopped_by_pain:
+        parts.append("a set stopped by pain")
+    return ", ".join(parts)
 
 
 def treatment_of(

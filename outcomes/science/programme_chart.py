@@ -16,6 +16,7 @@ import plotly.graph_objects as go
 
 DAY_MS = 24 * 3600 * 1000
 BAR_HEIGHT = 0.36
+FEWEST_LANES = 2  # room is kept for these, so that one bar is not a block
 WORDS_ABOVE = 0.42
 LETTERS_ACROSS = 86  # about as many as a tablet shows along the axis, by eye
 LONGEST_WORDS = 50
@@ -85,7 +86,7 @@ def programme_figure(
         template="none",
         barmode="overlay",
         yaxis={
-            "range": [0.75 - len(shown), 0.75],
+            "range": [0.75 - max(len(shown), FEWEST_LANES), 0.75],
             "tickvals": [-at for at in range(len(shown))],
             "ticktext": [NO_NUMBER] * len(shown),
             "showgrid": False,

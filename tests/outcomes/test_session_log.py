@@ -191,6 +191,18 @@ def test_an_appointment_that_did_not_happen_has_no_sessions(
     assert "what was done of" in response.content.decode()
 
 
+def test_the_case_page_tells_what_was_done_at_each_visit(
+    client: Client, episode: Episode, line: Prescription, today: date
+) -> None:
+    """In words; what was not told is left out."""
+    entry = SessionEntry(
+        prescription=line, sessions_done=1, repetitions_over=-1, pain_during=0
+    )
+    make_visit(episode=episode, on=today, session_logs=(entry,))
+    page = client.get(f"/cases/{episode.pk}/").content.decode()
+    assert ": 1 session, fewer repetitions than asked, pain 0</li>" in page
+
+
 def test_a_change_is_prefilled_kept_and_on_record(
     client: Client, episode: Episode, line: Prescription, today: date
 ) -> None:
