@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from clinic.sourced.sources import MARKS
+from clinic.sourced.strict_toml import Table, read_file
+
 from . import library
-from .library_entries import MARKS, Evidence, Reference
-from .library_file import Fields, read_file
+from .library_entries import Evidence, Reference
 
 FILE = Path(__file__).parent / "guideline_options.toml"
 
@@ -35,17 +37,17 @@ class GuidelineOption:
 
 @cache
 def guideline_options() -> tuple[GuidelineOption, ...]:
-    """Every option in the file's order; LibraryError names file and key."""
+    """Every option in the file's order; DataFileError names file and key."""
     statements = {
         one.key: one for entry in library.library().values() for one in entry.evidence
     }
-    fields = read_file(FILE)
-    options = tuple(_option(row, statements) for row in fields.tables("options"))
-    fields.finish()
+    table = read_file(FILE)
+    options = tuple(_option(row, statements) for row in table.tables("options"))
+    table.finish()
     return options
 
 
-def _option(row: Fields, statements: dict[str, Evidence]) -> GuidelineOption:
+def _option(row: Table, statements: dict[str, Evidence]) -> GuidelineOption:
     sources = {one.source.key: one.source for one in statements.values()}
     found = GuidelineOption(
         key=row.text("key"),

@@ -25,7 +25,7 @@ def groups() -> Mapping[str, Group]:
 
 @cache
 def library() -> Mapping[str, Exercise]:
-    """Every entry by key, ladder by ladder; LibraryError names file and key."""
+    """Every entry by key, ladder by ladder; DataFileError names file and key."""
     entries = (entry for group in groups().values() for entry in group.entries)
     return MappingProxyType({entry.key: entry for entry in entries})
 

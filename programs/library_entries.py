@@ -5,14 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
-MARKS = (
-    "confirmed",
-    "confirmed, secondary source",
-    "derived",
-    "from memory",
-    "project assumption",
-    "common practice, no source",
-)
 STRENGTHS = (
     "guideline grade A",
     "guideline grade B",

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
+from clinic.sourced.sources import MARKS
+from clinic.sourced.strict_toml import Table, read_file
+
 from .library_checks import check_entry, check_group, check_load, check_whole
 from .library_entries import (
     EQUIPMENT,
     IRRITABILITY,
-    MARKS,
     STRENGTHS,
     TARGETS,
     Dose,
@@ -25,7 +27,6 @@ from .library_entries import (
     TierMeasure,
     TimeLimit,
 )
-from .library_file import Fields, read_file
 
 T = TypeVar("T")
 TIERS = {tier.name.lower(): tier for tier in Tier}
@@ -42,7 +43,7 @@ class Shared:
 
 
 def read_library(folder: Path) -> dict[str, Group]:
-    """Read and check every file of a folder; LibraryError names file and key."""
+    """Read and check every file of a folder; DataFileError names file and key."""
     shared = _shared(folder / "shared")
     groups = [_group(read_file(path), shared) for path in sorted(folder.glob("*.toml"))]
     check_whole(groups)
@@ -51,82 +52,82 @@ def read_library(folder: Path) -> dict[str, Group]:
 
 def _shared(folder: Path) -> Shared:
     references = read_file(folder / "sources.toml").named()
-    sources = {key: _reference(key, fields) for key, fields in references}
+    sources = {key: _reference(key, table) for key, table in references}
     statements = read_file(folder / "evidence.toml").named()
     doses = read_file(folder / "doses.toml").named()
     loads = read_file(folder / "loads.toml").named()
     return Shared(
         sources=sources,
-        evidence={key: _evidence(key, fields, sources) for key, fields in statements},
-        doses={key: _dose(key, fields, sources) for key, fields in doses},
-        loads={key: _load(key, fields, sources) for key, fields in loads},
+        evidence={key: _evidence(key, table, sources) for key, table in statements},
+        doses={key: _dose(key, table, sources) for key, table in doses},
+        loads={key: _load(key, table, sources) for key, table in loads},
     )
 
 
-def _reference(key: str, fields: Fields) -> Reference:
-    doi = fields.text("doi") if fields.has("doi") else None
-    found = Reference(key, fields.text("short"), fields.text("citation"), doi)
-    fields.finish()
+def _reference(key: str, table: Table) -> Reference:
+    doi = table.optional_text("doi")
+    found = Reference(key, table.text("short"), table.text("citation"), doi)
+    table.finish()
     return found
 
 
-def _evidence(key: str, fields: Fields, sources: Mapping[str, Reference]) -> Evidence:
+def _evidence(key: str, table: Table, sources: Mapping[str, Reference]) -> Evidence:
     found = Evidence(
         key=key,
-        statement=fields.text("statement"),
-        strength=fields.choice("strength", STRENGTHS),
-        source=sources[fields.choice("source", sources)],
-        mark=fields.choice("mark", MARKS),
+        statement=table.text("statement"),
+        strength=table.choice("strength", STRENGTHS),
+        source=sources[table.choice("source", sources)],
+        mark=table.choice("mark", MARKS),
     )
-    fields.finish()
+    table.finish()
     return found
 
 
-def _dose(key: str, fields: Fields, sources: Mapping[str, Reference]) -> Dose:
-    per_week = fields.span("per_week")
+def _dose(key: str, table: Table, sources: Mapping[str, Reference]) -> Dose:
+    per_week = table.span("per_week")
     if per_week is None:
-        raise fields.fail("per_week", "is missing")
+        raise table.fail("per_week", "is missing")
     found = Dose(
         key=key,
-        sets=fields.take("sets", int) if fields.has("sets") else None,
-        reps=fields.span("reps"),
-        scheme=fields.numbers("scheme"),
-        hold_seconds=fields.span("hold_seconds"),
-        minutes=fields.span("minutes"),
-        rest_seconds=fields.span("rest_seconds"),
+        sets=table.optional_whole("sets"),
+        reps=table.span("reps"),
+        scheme=table.whole_numbers("scheme"),
+        hold_seconds=table.span("hold_seconds"),
+        minutes=table.span("minutes"),
+        rest_seconds=table.span("rest_seconds"),
         per_week=per_week,
-        tempo=fields.text("tempo", ""),
-        source=sources[fields.choice("source", sources)],
-        mark=fields.choice("mark", MARKS),
-        note=fields.text("note", ""),
+        tempo=table.text("tempo", ""),
+        source=sources[table.choice("source", sources)],
+        mark=table.choice("mark", MARKS),
+        note=table.text("note", ""),
     )
     if not (found.reps or found.scheme or found.hold_seconds or found.minutes):
-        raise fields.fail("reps", "or a scheme, a hold or minutes must be given")
-    fields.finish()
+        raise table.fail("reps", "or a scheme, a hold or minutes must be given")
+    table.finish()
     return found
 
 
-def _group(fields: Fields, shared: Shared) -> Group:
-    kind = Kind(fields.choice("kind", list(Kind)))
+def _group(table: Table, shared: Shared) -> Group:
+    kind = Kind(table.choice("kind", list(Kind)))
     head = {
-        "key": fields.text("key"),
-        "name": fields.text("name"),
-        "target": fields.choice("target", TARGETS),
-        "order_note": fields.text("order_note", None if kind.is_laddered else ""),
+        "key": table.text("key"),
+        "name": table.text("name"),
+        "target": table.choice("target", TARGETS),
+        "order_note": table.text("order_note", None if kind.is_laddered else ""),
     }
     whole = _Whole(
         kind=kind,
         key=head["key"],
         target=head["target"],
-        evidence=fields.texts("evidence", shared.evidence),
-        cautions=fields.texts("cautions"),
+        evidence=table.texts("evidence", shared.evidence),
+        cautions=table.texts("cautions"),
         shared=shared,
     )
-    rows = enumerate(fields.tables("entries"), 1)
+    rows = enumerate(table.tables("entries"), 1)
     entries = tuple(_entry(row, whole, at) for at, row in rows)
-    fields.finish()
+    table.finish()
     found = Group(kind=kind, entries=entries, **head)
-    check_group(found, fields)
+    check_group(found, table)
     return found
 
 
@@ -142,75 +143,73 @@ class _Whole:
     shared: Shared
 
 
-def _entry(fields: Fields, whole: _Whole, place: int) -> Exercise:
+def _entry(table: Table, whole: _Whole, place: int) -> Exercise:
     is_laddered, shared = whole.kind.is_laddered, whole.shared
     found = Exercise(
-        key=fields.text("key"),
-        name=fields.text("name"),
+        key=table.text("key"),
+        name=table.text("name"),
         kind=whole.kind,
         target=whole.target,
         group=whole.key,
         ladder=whole.key if is_laddered else None,
         rung=place if is_laddered else None,
-        is_weight_bearing=fields.take("is_weight_bearing", bool, False),
-        is_bfr=fields.take("is_bfr", bool, False),
-        knee_range=fields.span("knee_range"),
-        load=_chosen(fields, "load", shared.loads),
-        equipment=fields.texts("equipment", EQUIPMENT),
-        how=fields.texts("how"),
-        cautions=(*whole.cautions, *fields.texts("cautions")),
-        evidence=_statements(fields, whole),
-        irritability=fields.texts("irritability", IRRITABILITY),
-        dose=_chosen(fields, "dose", shared.doses),
-        time_limit=_time_limit(fields, shared.sources),
-        leads_to=fields.texts("leads_to"),
-        lower_load_reason=fields.text("lower_load_reason", ""),
-        drawing=fields.text("drawing") if fields.has("drawing") else None,
+        is_weight_bearing=table.flag("is_weight_bearing", default=False),
+        is_bfr=table.flag("is_bfr", default=False),
+        knee_range=table.span("knee_range"),
+        load=_chosen(table, "load", shared.loads),
+        equipment=table.texts("equipment", EQUIPMENT),
+        how=table.texts("how"),
+        cautions=(*whole.cautions, *table.texts("cautions")),
+        evidence=_statements(table, whole),
+        irritability=table.texts("irritability", IRRITABILITY),
+        dose=_chosen(table, "dose", shared.doses),
+        time_limit=_time_limit(table, shared.sources),
+        leads_to=table.texts("leads_to"),
+        lower_load_reason=table.text("lower_load_reason", ""),
+        drawing=table.optional_text("drawing"),
     )
-    return _checked(found, fields)
+    return _checked(found, table)
 
 
-def _checked(entry: Exercise, fields: Fields) -> Exercise:
-    fields.finish()
-    check_entry(entry, fields)
+def _checked(entry: Exercise, table: Table) -> Exercise:
+    table.finish()
+    check_entry(entry, table)
     return entry
 
 
-def _statements(fields: Fields, whole: _Whole) -> tuple[Evidence, ...]:
+def _statements(table: Table, whole: _Whole) -> tuple[Evidence, ...]:
     known = whole.shared.evidence
-    keys = (*whole.evidence, *fields.texts("evidence", known))
+    keys = (*whole.evidence, *table.texts("evidence", known))
     return tuple(known[key] for key in keys)
 
 
-def _chosen(fields: Fields, key: str, known: Mapping[str, T]) -> T | None:
-    return known[fields.choice(key, known)] if fields.has(key) else None
+def _chosen(table: Table, key: str, known: Mapping[str, T]) -> T | None:
+    return known[table.choice(key, known)] if table.has(key) else None
 
 
-def _load(key: str, fields: Fields, sources: Mapping[str, Reference]) -> Load:
+def _load(key: str, table: Table, sources: Mapping[str, Reference]) -> Load:
     found = Load(
         key=key,
-        tier=TIERS[fields.choice("tier", TIERS)],
-        measure=TierMeasure(fields.choice("measure", list(TierMeasure))),
-        source=sources[fields.choice("source", sources)],
-        mark=fields.choice("mark", MARKS),
-        note=fields.text("note", ""),
-        times_body_weight=fields.take("times_body_weight", float)
-        if fields.has("times_body_weight")
-        else None,
+        tier=TIERS[table.choice("tier", TIERS)],
+        measure=TierMeasure(table.choice("measure", list(TierMeasure))),
+        source=sources[table.choice("source", sources)],
+        mark=table.choice("mark", MARKS),
+        note=table.text("note", ""),
+        times_body_weight=table.optional_number("times_body_weight"),
     )
-    fields.finish()
-    check_load(found, fields)
+    table.finish()
+    check_load(found, table)
     return found
 
 
-def _time_limit(fields: Fields, sources: Mapping[str, Reference]) -> TimeLimit | None:
-    if not fields.has("time_limit"):
+def _time_limit(table: Table, sources: Mapping[str, Reference]) -> TimeLimit | None:
+    if not table.has("time_limit"):
         return None
-    table = fields.table("time_limit")
+    inner = table.table("time_limit")
     found = TimeLimit(
-        weeks=table.take("weeks", int),
-        source=sources[table.choice("source", sources)],
-        mark=table.choice("mark", MARKS),
+        weeks=inner.whole("weeks"),
+        source=sources[inner.choice("source", sources)],
+        mark=inner.choice("mark", MARKS),
     )
-    table.finish()
+    inner.finish()
     return found

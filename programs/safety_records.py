@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from clinic.models import Episode
+from clinic.sourced.sources import Source
 
 from .dosing.flow_questions import Questions, questions
 from .dosing.flow_screen import Answer
-from .dosing.sources import Source
 from .flow_answers import stopping
 from .lines import name_of
 from .models import AdverseEvent, FlowScreen, OtherCare

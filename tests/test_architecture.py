@@ -23,7 +23,7 @@ COMPOSITION_ROOT = {
     "clinic/urls.py",
     "clinic/management/commands/demo.py",
 }
-PURE = ("outcomes/science", "programs/dosing")
+PURE = ("outcomes/science", "programs/dosing", "clinic/sourced")
 HEAVY = ("pandas", "numpy", "plotly", "scipy", "statsmodels", "weasyprint")
 # Modules that load a heavy library: callers import them inside a function.
 LAZY = {

@@ -1,9 +1,8 @@
 """What is measured: each instrument's key, range, direction and thresholds.
 
 The numbers stand in `instruments/*.toml`, each with its source. This module
-gives them types; `instrument_file.py` reads the files, `thresholds.py` holds
-sources and sizes of change, and `instrument_checks.py` refuses a file that
-contradicts itself.
+gives them types; `thresholds.py` holds sizes of change, and
+`instrument_checks.py` refuses a file that contradicts itself.
 """
 
 from __future__ import annotations
@@ -16,17 +15,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, TypeVar
 
+from clinic.sourced.sources import MARKS, Source, read_source
+from clinic.sourced.strict_toml import Table, read_file
+
 from .instrument_checks import check_measure
-from .instrument_file import Table, read_instrument
 from .measurement_error import reaches
-from .thresholds import (
-    MARKS,
-    Kind,
-    Source,
-    Threshold,
-    read_source,
-    read_threshold,
-)
+from .thresholds import Kind, Threshold, read_threshold
 
 PRIMARY_KEYS = ("akps", "koos_pf", "lefs", "psfs")
 QUESTIONNAIRES = (*PRIMARY_KEYS, "groc")
@@ -174,7 +168,7 @@ class Measure:
 
 @cache
 def catalogue() -> Mapping[str, Measure]:
-    """Every measure by key, read once; CatalogueError names file and key."""
+    """Every measure by key, read once; DataFileError names file and key."""
     return load_catalogue(Path(__file__).parent / "instruments")
 
 
@@ -191,9 +185,9 @@ def load_catalogue(folder: Path) -> Mapping[str, Measure]:
     """Read a folder of instrument files, one a questionnaire and one for pain."""
     found: dict[str, Measure] = {}
     for name in QUESTIONNAIRES:
-        table = read_instrument(folder / f"{name}.toml")
+        table = read_file(folder / f"{name}.toml")
         found[name] = _measure(table, expected=name)
-    pain = read_instrument(folder / "pain.toml")
+    pain = read_file(folder / "pain.toml")
     for table in _pain_tables(pain):
         one = _measure(table, expected=table.text("key"))
         found[one.key] = one

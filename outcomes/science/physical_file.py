@@ -1,4 +1,4 @@
-"""Reads the files of the physical tests strictly, as `instrument_file.py` does."""
+"""Reads the files of the physical tests strictly, one a test."""
 
 from __future__ import annotations
 
@@ -8,10 +8,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from .instrument_file import Table, read_instrument
+from clinic.sourced.sources import PUBLISHED_MARKS, read_source
+from clinic.sourced.strict_toml import Table, read_file
+
 from .measures import Belongs, Direction
 from .physical_tests import LeverArm, PhysicalTest, Takes, TrialRule, Trials
-from .thresholds import MARKS, Source, Threshold, read_threshold
+from .thresholds import Threshold, read_threshold
 
 TEST_KEYS = (
     "hip_abductor",
@@ -22,15 +24,12 @@ TEST_KEYS = (
     "running_volume",
 )
 QUANTITIES = ("force", "count", "rating", "distance")
-TEST_MARKS = (*MARKS, "common practice, no source")
-# A size of change is shown only if someone published it.
-PUBLISHED_MARKS = ("confirmed", "confirmed, secondary source", "derived")
 FOLDER = Path(__file__).parent / "physical"
 
 
 @cache
 def physical_tests() -> Mapping[str, PhysicalTest]:
-    """Every test by key, read once; CatalogueError names file and key."""
+    """Every test by key, read once; DataFileError names file and key."""
     return load_tests(FOLDER)
 
 
@@ -38,7 +37,7 @@ def load_tests(folder: Path) -> Mapping[str, PhysicalTest]:
     """Read a folder of test files, one a test."""
     found = {}
     for key in TEST_KEYS:
-        found[key] = _test(read_instrument(folder / f"{key}.toml"), expected=key)
+        found[key] = _test(read_file(folder / f"{key}.toml"), expected=key)
     return MappingProxyType(found)
 
 
@@ -69,7 +68,7 @@ def _description(table: Table) -> dict[str, Any]:
         "how": table.text("how"),
         "notes": _sentences(table, "notes"),
         "cautions": _sentences(table, "cautions"),
-        "source": _source(table.table("source")),
+        "source": read_source(table.table("source")),
     }
 
 
@@ -95,7 +94,7 @@ def _trials(table: Table) -> Trials:
         planned=table.whole("planned"),
         rule=TrialRule(table.choice("rule", tuple(TrialRule))),
         note=table.text("note"),
-        source=_source(table.table("source")),
+        source=read_source(table.table("source")),
     )
     if trials.planned < 1:
         raise table.fail("planned", "must be 1 or more")
@@ -115,26 +114,16 @@ def _lever_arm(table: Table) -> LeverArm | None:
 
 
 def _threshold(table: Table) -> Threshold:
+    """Read a size of change; it is shown only if someone published it."""
     threshold = read_threshold(table)
     if threshold.source.mark not in PUBLISHED_MARKS:
         raise table.fail("source.mark", "must be that of a published size")
     return threshold
 
 
-def _source(table: Table) -> Source:
-    source = Source(
-        citation=table.text("citation"),
-        doi=table.optional_text("doi"),
-        mark=table.choice("mark", TEST_MARKS),
-        short=table.text("short", ""),
-    )
-    table.finish()
-    return source
-
-
 def _sentences(table: Table, key: str) -> tuple[str, ...]:
     """Read a list of sentences, at least one."""
-    found = table.sequence(key)
-    if not found or not all(isinstance(text, str) and text for text in found):
+    found = table.texts(key)
+    if not found:
         raise table.fail(key, "must be a list of sentences")
-    return tuple(found)
+    return found

@@ -12,9 +12,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from clinic.sourced.sources import Source
+
 from .measures import Belongs, Direction
 from .phrases import number_words
-from .thresholds import Source, Threshold
+from .thresholds import Threshold
 
 NEWTONS_PER_KG = 9.80665  # standard gravity, exact by definition
 BODY_KG = (15.0, 300.0)  # guard against typing errors, project assumption

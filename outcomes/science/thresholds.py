@@ -6,18 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from .instrument_file import Table
-from .measurement_error import Z_OF_LEVEL, sem_from_mdc
+from clinic.sourced.sources import SET_HERE, Source, read_source
+from clinic.sourced.strict_toml import Table
 
-MARKS = (
-    "confirmed",  # read in the named source
-    "confirmed, secondary source",  # read in a page that quotes the source
-    "derived",  # arithmetic on confirmed numbers
-    "from memory",  # not checked against the source
-    "project assumption",
-    "set by this clinic",
-    "constructed",  # an example built by hand
-)
+from .measurement_error import Z_OF_LEVEL, sem_from_mdc
 
 
 class Kind(StrEnum):
@@ -25,23 +17,6 @@ class Kind(StrEnum):
 
     MDC = "mdc"
     MCID = "mcid"
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """Where a number comes from, and how far that was checked (see MARKS)."""
-
-    citation: str
-    doi: str | None
-    mark: str
-    short: str = ""
-
-    @property
-    def brief(self) -> str:
-        """A few words for a sentence: "Crossley 2004", with any doubt said."""
-        if not self.short:
-            return self.mark
-        return self.short if self.mark == "confirmed" else f"{self.short}, {self.mark}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,18 +45,6 @@ class Threshold:
         if self.kind is not Kind.MDC or self.level is None:
             return None
         return sem_from_mdc(self.value, self.level)
-
-
-def read_source(table: Table) -> Source:
-    """Read a citation, its DOI if known, and how far it was checked."""
-    source = Source(
-        citation=table.text("citation"),
-        doi=table.optional_text("doi"),
-        mark=table.choice("mark", MARKS),
-        short=table.text("short", ""),
-    )
-    table.finish()
-    return source
 
 
 def read_threshold(table: Table) -> Threshold:
@@ -128,7 +91,7 @@ def chosen(
     for threshold in fitting:
         if threshold.value == value and threshold.is_offered:
             return replace(threshold, percent=default.percent)
-    own = Source("Set by this clinic", None, "set by this clinic")
+    own = Source("Set by this clinic", SET_HERE)
     return replace(
         default,
         value=value,

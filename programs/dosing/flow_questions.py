@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TypeVar
 
-from .sources import MARKS, Source
+from clinic.sourced.sources import Source, read_source
+from clinic.sourced.strict_toml import Table, read_file, read_text
 
 FILE = Path(__file__).parent.parent / "bfr_screen.toml"
-
-
-class ScreenFileError(ValueError):
-    """The file of questions is wrong; the message says where."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +43,9 @@ class StopSign:
     source: Source
 
 
+Row = TypeVar("Row", Contraindication, AddedRisk, StopSign)
+
+
 @dataclass(frozen=True, slots=True)
 class Questions:
     """The whole screen of one edition."""
@@ -71,48 +70,46 @@ class Questions:
 
 @cache
 def questions() -> Questions:
-    """Return the screen, read once; ScreenFileError if the file is wrong."""
-    return read_questions(FILE.read_text(encoding="utf-8"))
+    """Return the screen, read once; DataFileError if the file is wrong."""
+    return _questions(read_file(FILE))
 
 
 def read_questions(text: str) -> Questions:
-    """Read a screen; a missing, unknown or doubled key is a ScreenFileError."""
-    try:
-        raw = tomllib.loads(text)
-        sources = {key: Source(**row) for key, row in raw.pop("sources").items()}
-        found = Questions(
-            contraindications=_rows(
-                raw, "contraindications", Contraindication, sources
-            ),
-            risks=_rows(raw, "risks", AddedRisk, sources),
-            stop_signs=_rows(raw, "stop_signs", StopSign, sources),
-            **{key: raw.pop(key) for key in ("edition", "reference")},
-        )
-    except (KeyError, TypeError, ValueError) as error:
-        raise ScreenFileError(f"{FILE.name}: {error}") from error
-    for problem in _problems(found, left=raw, sources=sources):
-        raise ScreenFileError(f"{FILE.name}: {problem}")
+    """Read a screen; a missing, unknown or doubled key is a DataFileError."""
+    return _questions(read_text(text, FILE.name))
+
+
+def _questions(table: Table) -> Questions:
+    named = table.table("sources").named()
+    sources = {key: read_source(row) for key, row in named}
+    found = Questions(
+        edition=table.whole("edition"),
+        reference=table.text("reference"),
+        contraindications=_rows(table, "contraindications", Contraindication, sources),
+        risks=_rows(table, "risks", AddedRisk, sources),
+        stop_signs=_rows(table, "stop_signs", StopSign, sources),
+    )
+    table.finish()
+    if len(found.asked) != len(found.contraindications) + len(found.risks):
+        raise table.fail("contraindications", "and risks share a key")
     return found
 
 
 def _rows(
-    raw: dict[str, Any], name: str, kind: Any, sources: Mapping[str, Source]
-) -> tuple[Any, ...]:
-    rows = [dict(row) for row in raw.pop(name)]
-    return tuple(kind(**{**row, "source": sources[row["source"]]}) for row in rows)
+    table: Table, name: str, kind: type[Row], sources: Mapping[str, Source]
+) -> tuple[Row, ...]:
+    """Read a list of one kind, at least one: each text by name, its source by key."""
+    rows = tuple(_row(row, kind, sources) for row in table.tables(name))
+    if not rows:
+        raise table.fail(name, "must be one or more")
+    return rows
 
 
-def _problems(
-    found: Questions, *, left: Mapping[str, Any], sources: Mapping[str, Source]
-) -> list[str]:
-    problems = [f"{key} is not a known key" for key in left]
-    if len(found.asked) != len(found.contraindications) + len(found.risks):
-        problems.append("two questions share a key")
-    if not found.contraindications or not found.risks or not found.stop_signs:
-        problems.append("contraindications, risks and stop signs are all needed")
-    problems += [
-        f"{source.mark} is not a known mark"
-        for source in sources.values()
-        if source.mark not in MARKS
-    ]
-    return problems
+def _row(table: Table, kind: type[Row], sources: Mapping[str, Source]) -> Row:
+    texts = [field.name for field in fields(kind) if field.name != "source"]
+    found = kind(
+        **{name: table.text(name) for name in texts},
+        source=sources[table.choice("source", sources)],
+    )
+    table.finish()
+    return found

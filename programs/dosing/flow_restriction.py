@@ -10,10 +10,12 @@ import math
 from dataclasses import dataclass
 from datetime import date
 
+from clinic.sourced.sources import Source
+
 from .limits import DosingPolicy
 from .loading import Plates, TargetLoad, target_load
 from .no_estimate import NoEstimate, not_whole, outside, plain
-from .sources import FLOW_PROTOCOL, FLOW_STAND, Source
+from .sources import FLOW_PROTOCOL, FLOW_STAND
 
 _POLICY = DosingPolicy()
 SCHEME = (30, 15, 15, 15)  # 75 repetitions: Patterson 2019, read in summaries

@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 
+from clinic.sourced.sources import Source
+
 from .limits import DosingPolicy
 from .no_estimate import NoEstimate, outside, plain
-from .sources import PROGRESSION, STEP_ENDS, Source
+from .sources import PROGRESSION, STEP_ENDS
 
 _POLICY = DosingPolicy()
 SMALLEST_PLATE_KG, LARGEST_PLATE_KG = 0.1, 50

@@ -12,9 +12,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from clinic.sourced.sources import Source
+
 from .limits import DosingPolicy
 from .no_estimate import NoEstimate, not_whole, outside
-from .sources import FORMULA_LIST, REYNOLDS, Source
+from .sources import FORMULA_LIST, REYNOLDS
 
 SAME_FORMULA = "Use the same formula over time; the formulas disagree."
 NOT_WHEN_IRRITABLE = "Do not test to failure while the knee is highly irritable."

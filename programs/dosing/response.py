@@ -12,13 +12,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
+from clinic.sourced.sources import Source
+
 from .flow_screen import Blocked, Clear, Expired, NeedsDecision, ScreenStatus
 from .limits import DosingPolicy
 from .loading import Irritability
 from .next_step import Change, Dose, step_down, step_up
 from .no_estimate import NoEstimate, outside, plain
 from .response_rules import RULES, Fired, Kind
-from .sources import Source
 
 CLINICIAN_DECIDES = "The clinician decides; local rules apply."
 _POLICY = DosingPolicy()

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from clinic.sourced.sources import Source
+
 from .sources import (
     FLOW_STAND,
     IRRITABILITY,
@@ -18,7 +20,6 @@ from .sources import (
     PROGRESSION,
     PROJECT,
     WEEKLY_RULE,
-    Source,
 )
 
 

@@ -1,26 +1,8 @@
-"""Where the dosing numbers come from, and how far each was checked."""
+"""Where the dosing numbers come from."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-CONFIRMED = "confirmed"
-SECONDARY = "confirmed, secondary source"
-DERIVED = "derived"
-MEMORY = "from memory"
-ASSUMED = "project assumption"
-COMMON = "common practice, no source"
-MARKS = (CONFIRMED, SECONDARY, DERIVED, MEMORY, ASSUMED, COMMON, "constructed")
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """A citation and its mark (see MARKS); `doi` where it is known."""
-
-    citation: str
-    mark: str
-    doi: str | None = None
-
+from clinic.sourced.sources import ASSUMED, CONFIRMED, MEMORY, SECONDARY, Source
 
 FORMULA_LIST = Source(
     "Public list of repetition-maximum formulas; the names are those of their "

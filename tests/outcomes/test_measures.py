@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from clinic.sourced.sources import MARKS
+from clinic.sourced.strict_toml import DataFileError
 from outcomes.science import measures
-from outcomes.science.instrument_file import CatalogueError
 from outcomes.science.measures import (
     PAIN_KINDS,
     PRIMARY_KEYS,
@@ -21,7 +22,7 @@ from outcomes.science.measures import (
     load_catalogue,
     measure,
 )
-from outcomes.science.thresholds import MARKS, Kind
+from outcomes.science.thresholds import Kind
 
 INSTRUMENTS = Path(measures.__file__).parent / "instruments"
 EVERY_MEASURE = [pytest.param(m, id=key) for key, m in catalogue().items()]
@@ -256,14 +257,14 @@ def test_no_instrument_file_lies_unused(file: str) -> None:
 def test_a_wrong_file_is_refused_by_name_and_key(
     tmp_path: Path, file: str, old: str, new: str, key: str, problem: str
 ) -> None:
-    with pytest.raises(CatalogueError, match=problem) as refused:
+    with pytest.raises(DataFileError, match=problem) as refused:
         broken(tmp_path, file, old, new)
     assert refused.value.file == file
     assert refused.value.key.endswith(key)
 
 
 def test_a_file_that_is_not_toml_is_refused_by_name(tmp_path: Path) -> None:
-    with pytest.raises(CatalogueError, match=r"lefs\.toml: file:"):
+    with pytest.raises(DataFileError, match=r"lefs\.toml: file:"):
         broken(tmp_path, "lefs.toml", 'key = "lefs"', "key = = 1")
 
 

@@ -8,13 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from outcomes.science.instrument_file import CatalogueError
+from clinic.sourced.sources import MARKS, PUBLISHED_MARKS
+from clinic.sourced.strict_toml import DataFileError
 from outcomes.science.measures import Belongs, Direction, catalogue
 from outcomes.science.physical_file import (
     FOLDER,
-    PUBLISHED_MARKS,
     TEST_KEYS,
-    TEST_MARKS,
     load_tests,
     physical_tests,
 )
@@ -90,7 +89,7 @@ def test_everything_has_a_source_notes_and_cautions(about: PhysicalTest) -> None
     assert about.notes
     assert about.cautions
     assert about.how
-    assert {about.source.mark, about.trials.source.mark} <= set(TEST_MARKS)
+    assert {about.source.mark, about.trials.source.mark} <= set(MARKS)
     assert (about.belongs is Belongs.PERSON) is (about.takes is Takes.PERSON)
 
 
@@ -208,7 +207,7 @@ def test_a_result_lies_among_its_trials(key: str, data: st.DataObject) -> None:
 def test_a_wrong_file_is_refused_with_file_and_key(
     tmp_path: Path, file: str, old: str, new: str, key: str
 ) -> None:
-    with pytest.raises(CatalogueError, match=file) as refusal:
+    with pytest.raises(DataFileError, match=file) as refusal:
         broken(tmp_path, file, old, new)
     assert refusal.value.key.endswith(key)
 
@@ -220,7 +219,7 @@ def test_a_threshold_without_a_published_source_is_refused(tmp_path: Path) -> No
     )
     for mark in ("project assumption", "from memory", "constructed"):
         new = f"thresholds = {row.replace('MARK', mark)}"
-        with pytest.raises(CatalogueError, match="published"):
+        with pytest.raises(DataFileError, match="published"):
             broken(tmp_path / mark, "step_down.toml", "thresholds = []", new)
     found = broken(
         tmp_path / "good",

@@ -7,12 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from programs.dosing.flow_questions import (
-    FILE,
-    ScreenFileError,
-    questions,
-    read_questions,
-)
+from clinic.sourced.strict_toml import DataFileError
+from programs.dosing.flow_questions import FILE, questions, read_questions
 from programs.dosing.flow_screen import (
     Blocked,
     Clear,
@@ -268,5 +264,5 @@ def test_the_file_holds_the_whole_list_of_the_reference() -> None:
 def test_a_wrong_file_is_refused(old: str, new: str) -> None:
     text = FILE.read_text("utf-8")
     assert old in text
-    with pytest.raises(ScreenFileError, match=FILE.name):
+    with pytest.raises(DataFileError, match=FILE.name):
         read_questions(text.replace(old, new))

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from clinic.sourced.strict_toml import DataFileError
 from programs import library_checks
 from programs.library import (
     FOLDER,
@@ -35,7 +36,6 @@ from programs.library_entries import (
     Tier,
     TierMeasure,
 )
-from programs.library_file import LibraryError
 from programs.library_reading import read_library
 
 EVERY_ENTRY = [pytest.param(one, id=key) for key, one in library().items()]
@@ -378,7 +378,7 @@ REFUSALS: list[Any] = [
 def test_a_faulty_file_is_refused_by_name_and_key(
     tmp_path: Path, file: str, old: str, new: str, message: str
 ) -> None:
-    with pytest.raises(LibraryError, match=re.escape(message)) as refusal:
+    with pytest.raises(DataFileError, match=re.escape(message)) as refusal:
         changed(tmp_path, file, old, new)
     assert refusal.value.file and refusal.value.key
 
@@ -386,6 +386,6 @@ def test_a_faulty_file_is_refused_by_name_and_key(
 def test_a_short_ladder_is_refused(tmp_path: Path) -> None:
     text = (FOLDER / "step_up.toml").read_text("utf-8")
     last = text[text.rindex("[[entries]]") :]
-    with pytest.raises(LibraryError, match="4 rungs or more"):
+    with pytest.raises(DataFileError, match="4 rungs or more"):
         changed(tmp_path, "step_up.toml", last, "")
     assert library_checks.FEWEST_RUNGS == 4

@@ -2,6 +2,7 @@
 
 import pytest
 
+from clinic.sourced.sources import MARKS
 from programs.dosing.limits import FORMULA_KEYS, DosingPolicy
 from programs.dosing.no_estimate import NoEstimate
 from programs.dosing.repetition_maximum import (
@@ -14,7 +15,6 @@ from programs.dosing.repetition_maximum import (
     estimate_maximum,
     leg_press_maximum,
 )
-from programs.dosing.sources import MARKS
 from tests.programs.vectors import vectors
 
 VECTORS = vectors("repetition_maximum")

@@ -3,6 +3,7 @@
 import pytest
 
 from clinic.models import Episode
+from clinic.sourced.sources import MARKS
 from programs.dosing.limits import DosingPolicy
 from programs.dosing.loading import Irritability
 from programs.dosing.no_estimate import NoEstimate
@@ -13,7 +14,6 @@ from programs.dosing.response import (
     suggest,
 )
 from programs.dosing.response_rules import RULES, Kind
-from programs.dosing.sources import MARKS
 from programs.models import NextMorning as Stored
 from tests.programs.lines import DAY, dose_of, gates_of, known, sessions_of, suggested
 from tests.programs.vectors import vectors
