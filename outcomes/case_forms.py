@@ -11,11 +11,12 @@ from clinic.access import ROLE_GRANTS, Capability
 from clinic.admitting import earlier_episode
 from clinic.models import Episode, Patient, Side, User
 from clinic.screening import age_on
+from clinic.sourced.policy_numbers import PolicyError
 from clinic.templatetags.clinic_format import day, yes_no
 
 from .patient_form import DayInput
 from .science.measures import PRIMARY_KEYS, measure
-from .science.policy import PolicyError, StallPolicy
+from .science.policy import StallPolicy
 
 DETAILS_OF_EPISODE = (
     "side",

@@ -7,13 +7,12 @@ from typing import Any
 
 from django import forms
 
+from clinic.sourced.policy_numbers import PolicyError, PolicyField, Shape
+
 from .science.measures import measure
 from .science.policy import (
     MEASURES_WITH_OVERRIDES,
     POLICY_FIELDS,
-    PolicyError,
-    PolicyField,
-    Shape,
     StallPolicy,
 )
 from .science.thresholds import Kind

@@ -7,13 +7,9 @@ from typing import Any
 
 from django import forms
 
-from .dosing.limits import (
-    DOSING_FIELDS,
-    DosingPolicy,
-    DosingPolicyError,
-    LimitField,
-    Shape,
-)
+from clinic.sourced.policy_numbers import PolicyError, PolicyField, Shape
+
+from .dosing.limits import DOSING_FIELDS, DosingPolicy
 from .models import SiteDosing
 
 STEP = {Shape.WHOLE: "1", Shape.NUMBER: "any"}
@@ -23,7 +19,7 @@ STEP = {Shape.WHOLE: "1", Shape.NUMBER: "any"}
 class DosingRow:
     """One number on the page: its field, its description, whether it differs."""
 
-    setting: LimitField
+    setting: PolicyField
     field: forms.BoundField
     is_changed: bool
     stored_words: str = ""  # what is stored, where a save was refused
@@ -69,7 +65,7 @@ class DosingForm(forms.Form):
             return entered
         try:
             self.policy = DosingPolicy.from_values(numbers)
-        except DosingPolicyError as error:
+        except PolicyError as error:
             for name, sentence in error.errors.items():
                 self.add_error(name, sentence)
         return entered
@@ -112,7 +108,7 @@ class DosingForm(forms.Form):
         return as_typed(stored) if stored != typed else ""
 
 
-def _field(setting: LimitField, value: Any) -> forms.Field:
+def _field(setting: PolicyField, value: Any) -> forms.Field:
     if setting.shape is Shape.CHOICE:
         options = [(key, key.capitalize()) for key in setting.choices]
         widget: forms.Widget = forms.Select(choices=options)

@@ -23,7 +23,7 @@ def change_dosing(
 ) -> SiteDosing:
     """Replace the site's dosing numbers; `version` is 0 where nothing was stored yet.
 
-    Raises DosingPolicyError for values that make no policy, StaleEdit when somebody
+    Raises PolicyError for values that make no policy, StaleEdit when somebody
     else changed them meanwhile.
     """
     DosingPolicy.from_values(values)

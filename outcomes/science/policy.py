@@ -10,18 +10,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from .policy_reading import PolicyError, at_odds, read_values
-from .policy_settings import (
-    MEMORY,
-    PUBLISHED,
-    STANDARD,
-    PolicyField,
+from clinic.sourced.policy_numbers import (
+    PolicyError,
     Shape,
-    override,
+    fields_of,
+    read_values,
     setting,
 )
+from clinic.sourced.sources import CONFIRMED, MEMORY
 
-__all__ = ["POLICY_FIELDS", "PolicyError", "PolicyField", "Shape", "StallPolicy"]
+from .policy_settings import STANDARD, at_odds, override
 
 MEASURES_WITH_OVERRIDES = ("akps", "koos_pf", "lefs", "psfs")
 
@@ -183,7 +181,7 @@ class StallPolicy:
         allowed=(1.0, 5.0),
         group=_PAIN,
         shape=Shape.NUMBER,
-        mark=PUBLISHED,
+        mark=CONFIRMED,
         why="2 cm on a 10 cm scale in patellofemoral pain (Crossley 2004, "
         "doi:10.1016/S0003-9993(03)00613-0).",
     )
@@ -194,7 +192,7 @@ class StallPolicy:
         allowed=(10.0, 70.0),
         group=_PAIN,
         shape=Shape.NUMBER,
-        mark=PUBLISHED,
+        mark=CONFIRMED,
         why="About 30 % in chronic pain trials (Farrar 2001, "
         "doi:10.1016/S0304-3959(01)00349-9).",
     )
@@ -292,9 +290,6 @@ class StallPolicy:
         return policy
 
 
-POLICY_FIELDS: tuple[PolicyField, ...] = tuple(
-    PolicyField(name=item.name, default=item.default, **item.metadata)
-    for item in fields(StallPolicy)
-)
+POLICY_FIELDS = fields_of(StallPolicy)
 
 from_values = StallPolicy.from_values

@@ -1,59 +1,16 @@
-"""How one editable number of a site's policy describes itself."""
+"""What only the review policy has: numbers of one measure, and what is at odds."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from enum import StrEnum
+from collections.abc import Mapping
+from itertools import pairwise
 from typing import Any
 
-ASSUMED = "project assumption"
-PUBLISHED = "confirmed"
+from clinic.sourced.policy_numbers import Shape, setting
+
 STANDARD = "standard formula"
-MEMORY = "from memory"
 
 OWN_THRESHOLDS = "Thresholds of a measure"
-
-
-class Shape(StrEnum):
-    """What a policy value looks like when it is typed."""
-
-    WHOLE = "whole"
-    NUMBER = "number"
-    WEEKS = "weeks"
-    OPTIONAL = "optional"
-
-
-@dataclass(frozen=True, slots=True)
-class PolicyField:
-    """One editable number: what it is, its allowed range and why the default."""
-
-    name: str
-    label: str
-    unit: str
-    shape: Shape
-    low: float
-    high: float
-    default: Any
-    reason: str
-    mark: str
-    group: str
-
-
-def setting(
-    default: Any,
-    label: str,
-    *,
-    unit: str,
-    allowed: tuple[float, float],
-    why: str,
-    group: str,
-    mark: str = ASSUMED,
-    shape: Shape = Shape.WHOLE,
-) -> Any:
-    """Return a dataclass field that carries its label, range and reason with it."""
-    meta = {"label": label, "unit": unit, "shape": shape, "low": allowed[0]}
-    meta |= {"high": allowed[1], "reason": why, "mark": mark, "group": group}
-    return field(default=default, metadata=meta)
 
 
 def override(what: str, measure: str, *, allowed: tuple[float, float]) -> Any:
@@ -68,3 +25,21 @@ def override(what: str, measure: str, *, allowed: tuple[float, float]) -> Any:
         mark="see catalogue",
         shape=Shape.OPTIONAL,
     )
+
+
+def at_odds(values: Mapping[str, Any]) -> dict[str, str]:
+    """Return sentences about values that are each possible but not together."""
+    errors: dict[str, str] = {}
+    planned, weeks = values["planned_weeks"], values["schedule_weeks"]
+    if values["first_review_weeks"] > planned:
+        errors["first_review_weeks"] = (
+            f"Progress cannot be judged first after the planned {planned} weeks."
+        )
+    gaps = [after - before for before, after in pairwise(weeks)]
+    closest = 7 * min([*gaps, values["then_every_weeks"]])
+    if values["early_days"] >= closest:
+        errors["early_days"] = (
+            f"Must be less than {closest} days, the closest two due dates; "
+            "otherwise one look would answer for two."
+        )
+    return errors

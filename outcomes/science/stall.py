@@ -18,7 +18,7 @@ import numpy as np
 
 from .courses import NAN, Attended, CaseCourse, Courses, Floats, Whole, only_row
 from .phrases import Evidence
-from .policy import PolicyError, StallPolicy, from_values
+from .policy import StallPolicy, from_values
 from .progress import Flags, Progress, read_progress
 from .reasons import reason_for, silent_words
 from .rules import RULES, SILENCED, WITHHELD, Rule
@@ -30,7 +30,6 @@ __all__ = [
     "Courses",
     "Evaluation",
     "Finding",
-    "PolicyError",
     "Rule",
     "StallPolicy",
     "evaluate",

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from .limit_settings import setting
-from .sources import SECONDARY
+from clinic.sourced.policy_numbers import setting
+from clinic.sourced.sources import SECONDARY
 
 _FLOW = "Blood-flow restriction"
 _STAND = "The position stand's range (Patterson 2019, doi:10.3389/fphys.2019.00533), "

@@ -6,18 +6,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from .flow_limits import FlowLimits
-from .limit_settings import (
-    DosingPolicyError,
-    LimitField,
+from clinic.sourced.policy_numbers import (
+    PolicyError,
     Shape,
     choice,
+    fields_of,
     read_values,
     setting,
 )
-from .sources import CONFIRMED, MEMORY
+from clinic.sourced.sources import CONFIRMED, MEMORY
 
-__all__ = ["DOSING_FIELDS", "DosingPolicy", "DosingPolicyError", "LimitField", "Shape"]
+from .flow_limits import FlowLimits
 
 FORMULA_KEYS = (
     "epley",
@@ -189,19 +188,16 @@ class DosingPolicy(FlowLimits):
     def from_values(cls, values: Mapping[str, object]) -> DosingPolicy:
         """Return the policy typed into a form or kept as JSON.
 
-        A field left out keeps its default. Raises DosingPolicyError with a sentence
+        A field left out keeps its default. Raises PolicyError with a sentence
         for every field that is unknown, malformed, out of range or at odds.
         """
         policy = cls(**read_values(DOSING_FIELDS, values))
         if errors := _at_odds(policy):
-            raise DosingPolicyError(errors)
+            raise PolicyError(errors)
         return policy
 
 
-DOSING_FIELDS: tuple[LimitField, ...] = tuple(
-    LimitField(name=item.name, default=item.default, **item.metadata)
-    for item in fields(DosingPolicy)
-)
+DOSING_FIELDS = fields_of(DosingPolicy)
 
 _PAIRS = (
     ("flow_load_least", "flow_load_most"),

@@ -7,7 +7,8 @@ from dataclasses import fields
 
 import pytest
 
-from outcomes.science.policy import POLICY_FIELDS, PolicyError, Shape, StallPolicy
+from clinic.sourced.policy_numbers import PolicyError, Shape
+from outcomes.science.policy import POLICY_FIELDS, StallPolicy
 
 # Section 10.2 of the clinical reference, typed apart from the code.
 DEFAULTS = {

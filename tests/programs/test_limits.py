@@ -5,13 +5,12 @@ from dataclasses import fields
 
 import pytest
 
+from clinic.sourced.policy_numbers import PolicyError, Shape
+from clinic.sourced.sources import MARKS
 from programs.dosing.limits import (
     DOSING_FIELDS,
     DosingPolicy,
-    DosingPolicyError,
-    Shape,
 )
-from programs.dosing.sources import MARKS
 
 # Sections 11.1 to 11.5 of the clinical reference, typed apart from the code.
 DEFAULTS = {
@@ -83,7 +82,7 @@ def test_every_setting_shows_its_unit_range_and_reason() -> None:
 
 @pytest.mark.parametrize(("name", "value"), NARROWING_ONLY.items())
 def test_a_site_may_not_widen_a_safe_range(name: str, value: float) -> None:
-    with pytest.raises(DosingPolicyError) as refusal:
+    with pytest.raises(PolicyError) as refusal:
         DosingPolicy.from_values({name: value})
     assert "Enter a" in refusal.value.errors[name]
 
@@ -118,6 +117,6 @@ def test_form_text_is_read_and_json_brings_it_back() -> None:
 def test_what_makes_no_policy_is_said_by_field(
     values: dict, field: str, says: str
 ) -> None:
-    with pytest.raises(DosingPolicyError) as refusal:
+    with pytest.raises(PolicyError) as refusal:
         DosingPolicy.from_values(values)
     assert says in refusal.value.errors[field]

@@ -1,26 +1,29 @@
-"""How one editable dosing number describes itself, and how it is read."""
+"""Numbers that a site may set: how each describes itself, and how it is read."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from enum import StrEnum
+from itertools import pairwise
 from typing import Any
 
 from .sources import ASSUMED
 
 
 class Shape(StrEnum):
-    """What a limit looks like when it is typed."""
+    """What a policy value looks like when it is typed."""
 
     WHOLE = "whole"
     NUMBER = "number"
+    OPTIONAL = "optional"
+    WEEKS = "weeks"
     CHOICE = "choice"
 
 
 @dataclass(frozen=True, slots=True)
-class LimitField:
+class PolicyField:
     """One editable number: what it is, its allowed range and why the default."""
 
     name: str
@@ -36,7 +39,7 @@ class LimitField:
     choices: tuple[str, ...] = ()
 
 
-class DosingPolicyError(ValueError):
+class PolicyError(ValueError):
     """Values that make no policy; `errors` maps a field to a sentence about it."""
 
     def __init__(self, errors: Mapping[str, str]) -> None:
@@ -71,10 +74,21 @@ def choice(
     return field(default=default, metadata=meta)
 
 
+def fields_of(policy: type) -> tuple[PolicyField, ...]:
+    """Return what a dataclass of settings says of each, in its order."""
+    return tuple(
+        PolicyField(name=item.name, default=item.default, **item.metadata)
+        for item in fields(policy)
+    )
+
+
 def read_values(
-    settings: Iterable[LimitField], values: Mapping[str, object]
+    settings: Iterable[PolicyField], values: Mapping[str, object]
 ) -> dict[str, Any]:
-    """Return the typed values; DosingPolicyError lists every one that is wrong."""
+    """Return values typed into a form or kept as JSON, each in its type.
+
+    PolicyError lists every one that is wrong.
+    """
     known = {item.name: item for item in settings}
     read: dict[str, Any] = {}
     errors: dict[str, str] = {}
@@ -87,19 +101,31 @@ def read_values(
         except ValueError as error:
             errors[name] = str(error)
     if errors:
-        raise DosingPolicyError(errors)
+        raise PolicyError(errors)
     return read
 
 
-def _read(item: LimitField, raw: object) -> object:
-    if item.shape is not Shape.CHOICE:
-        return _read_number(item, raw, is_whole=item.shape is Shape.WHOLE)
+def _read(item: PolicyField, raw: object) -> object:
+    if item.shape is Shape.CHOICE:
+        return _read_choice(item, raw)
+    if item.shape is Shape.WEEKS:
+        return _read_weeks(item, raw)
+    if _is_blank(raw) and item.shape is Shape.OPTIONAL:
+        return None
+    return _read_number(item, raw, is_whole=item.shape is Shape.WHOLE)
+
+
+def _is_blank(raw: object) -> bool:
+    return raw is None or (isinstance(raw, str) and not raw.strip())
+
+
+def _read_choice(item: PolicyField, raw: object) -> object:
     if raw not in item.choices:
         raise ValueError(f"Choose one of {', '.join(item.choices)}.")
     return raw
 
 
-def _read_number(item: LimitField, raw: object, *, is_whole: bool) -> float | int:
+def _read_number(item: PolicyField, raw: object, *, is_whole: bool) -> float | int:
     kind = "whole number" if is_whole else "number"
     wrong = f"Enter a {kind} from {item.low:g} to {item.high:g}."
     if isinstance(raw, bool) or not isinstance(raw, int | float | str):
@@ -113,3 +139,21 @@ def _read_number(item: LimitField, raw: object, *, is_whole: bool) -> float | in
     if is_whole and number != int(number):
         raise ValueError(wrong)
     return int(number) if is_whole else number
+
+
+def _read_weeks(item: PolicyField, raw: object) -> tuple[int, ...]:
+    parts: list[object]
+    if isinstance(raw, str):
+        parts = [part for part in raw.replace(",", " ").split() if part]
+    elif isinstance(raw, list | tuple):
+        parts = list(raw)
+    else:
+        parts = []
+    if not parts:
+        raise ValueError("Enter whole weeks with commas between, such as 0, 3, 6.")
+    weeks = tuple(int(_read_number(item, part, is_whole=True)) for part in parts)
+    if weeks[0] != 0:
+        raise ValueError("The first week must be 0, the baseline.")
+    if any(later <= earlier for earlier, later in pairwise(weeks)):
+        raise ValueError("Each week must be later than the one before it.")
+    return weeks
