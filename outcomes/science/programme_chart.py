@@ -20,6 +20,7 @@ FEWEST_LANES = 2  # room is kept for these, so that one bar is not a block
 WORDS_ABOVE = 0.42
 LETTERS_ACROSS = 86  # about as many as a tablet shows along the axis, by eye
 LONGEST_WORDS = 50
+PAPER_LANE, PAPER_AROUND = 40, 120  # height on a printed sheet, pixels
 # As wide as the numbers and the name of the scale above, so that both axes begin at
 # the same place.
 NO_NUMBER, NO_NAME = "\u2007" * 3, "\u00a0"
@@ -85,6 +86,7 @@ def programme_figure(
     figure.update_layout(
         template="none",
         barmode="overlay",
+        meta={"paper": PAPER_AROUND + PAPER_LANE * max(len(shown), FEWEST_LANES)},
         yaxis={
             "range": [0.75 - max(len(shown), FEWEST_LANES), 0.75],
             "tickvals": [-at for at in range(len(shown))],

@@ -114,8 +114,8 @@
     }
   };
 
-  const sizeFor = (plot) => (root.hasAttribute("data-printing")
-    ? { width: PAPER.width, height: plot.classList.contains("is-short") ? PAPER.short : PAPER.tall }
+  const sizeFor = (plot, layout) => (root.hasAttribute("data-printing")
+    ? { width: PAPER.width, height: layout?.meta?.paper ?? (plot.classList.contains("is-short") ? PAPER.short : PAPER.tall) }
     : { width: undefined, height: undefined, autosize: true });
 
   const draw = (figure, Plotly) => {
@@ -126,7 +126,7 @@
     const palette = readPalette();
     plot.classList.remove("is-missing");
     const traces = data.map((trace) => dressTrace(trace, palette));
-    return Plotly.react(plot, traces, { ...dressLayout(layout, data, palette), ...sizeFor(plot) }, CONFIG).then(() => {
+    return Plotly.react(plot, traces, { ...dressLayout(layout, data, palette), ...sizeFor(plot, layout) }, CONFIG).then(() => {
       makeScalable(plot);
       if (plot.dataset.drawn) return;
       plot.dataset.drawn = "yes";
