@@ -1,16 +1,19 @@
 """Forms for who treats a case, and for reaching its patient."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django import forms
 from django.db.models import QuerySet
 
 from clinic.models import ContactAttempt, Episode, User
+from clinic.templatetags.clinic_format import day
 
 from .patient_form import DayInput
 
 STILL_TO_COME = "This day is still to come."
+# Project assumption: a longer absence is a hand-over, or cover arranged anew.
+COVER_WEEKS = 26
 
 
 class CoverForm(forms.Form):
@@ -39,10 +42,16 @@ class CoverForm(forms.Form):
         self.fields["from_on"].initial = on
 
     def clean_until_on(self) -> date:
-        """Refuse a cover that is over already."""
+        """Refuse a cover that is over already, or reaches too far ahead."""
         until_on: date = self.cleaned_data["until_on"]
         if until_on < self.on:
             raise forms.ValidationError("This day is over.")
+        last_on = self.on + timedelta(weeks=COVER_WEEKS)
+        if until_on > last_on:
+            raise forms.ValidationError(
+                f"Cover reaches at most {COVER_WEEKS} weeks ahead, to {day(last_on)} "
+                "(project assumption). Choose an earlier day, or hand the case over."
+            )
         return until_on
 
     def clean(self) -> dict[str, Any]:

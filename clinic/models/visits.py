@@ -118,7 +118,7 @@ class ContactAttempt(SiteRecord):
 
         REACHED = "reached", "Reached, coming back"
         DECLINED = "declined", "Reached, does not wish to come"
-        LEFT_WORD = "left word", "Left word"
+        LEFT_WORD = "left word", "Left a message"
         NO_ANSWER = "no answer", "No answer"
 
     episode = models.ForeignKey(Episode, models.PROTECT, related_name="contacts")

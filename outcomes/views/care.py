@@ -130,7 +130,7 @@ def log_contact(request: AppRequest, pk: int) -> HttpResponse:
 
     def act() -> str:
         admitting.log_contact(case, by=request.user, **form.cleaned_data)
-        messages.success(request, "The try is in the contact log.")
+        messages.success(request, "The contact attempt is saved.")
         return case.get_absolute_url()
 
     log = case.contacts.select_related("by").order_by("-tried_on", "-pk")

@@ -102,6 +102,7 @@ def test_cover_goes_to_people_who_treat_here(
     [
         (0, -1, "This day is over"),
         (5, 4, "end before it begins"),
+        (0, 26 * 7 + 1, "Cover reaches at most 26 weeks ahead"),
     ],
 )
 def test_the_days_of_cover_make_sense(
