@@ -7,9 +7,9 @@ import pytest
 from django.test import Client
 
 from clinic.models import AuditEvent, User
+from clinic.policy_form import as_typed
 from outcomes.models import SitePolicy
 from outcomes.policies import change_policy, policy_for
-from outcomes.policy_form import as_typed
 from outcomes.science.policy import POLICY_FIELDS, StallPolicy
 from outcomes.science.policy_settings import OWN_THRESHOLDS
 

@@ -7,8 +7,8 @@ import pytest
 from django.test import Client
 
 from clinic.models import AuditEvent, User
+from clinic.policy_form import as_typed
 from programs.dosing.limits import DOSING_FIELDS, DosingPolicy
-from programs.dosing_form import as_typed
 from programs.dosing_policies import change_dosing
 from programs.gates import dosing_for, is_advice_on
 from programs.models import SiteDosing
