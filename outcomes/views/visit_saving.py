@@ -1,6 +1,6 @@
 """Show the visit form, save it once, or hand it back with the typing kept."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any, cast
 
 from django.contrib import messages
@@ -15,14 +15,19 @@ from clinic.draft_keys import draft_key
 from clinic.htmx import AppRequest, page_or_fragment, wants_fragment
 from clinic.models import Episode, Submission, Visit
 from clinic.submissions import KeyReused, form_key_of, new_form_key, save_once
-from clinic.templatetags.clinic_format import day
+from clinic.templatetags.clinic_format import day, score, signed
 from clinic.versions import StaleEdit
 
+from ..science.measures import measure
 from ..visit_differences import differences, last_change
 from ..visit_sheet import VisitSheet
 
 Keep = Callable[[VisitSheet], Visit]
 
+SAVED_AS = {
+    Visit.Attendance.DID_NOT_ATTEND: "Non-attendance",
+    Visit.Attendance.CANCELLED: "Cancellation",
+}
 SAVED = "form-saved"  # the page's script drops the draft when it hears this
 
 
@@ -88,8 +93,10 @@ def save(request: AppRequest, sheet: VisitSheet, keep: Keep) -> HttpResponse:
 
 def tell(request: AppRequest, visit: Visit) -> None:
     """Say what was saved and when, and what an open red-flag answer asks for."""
+    name = SAVED_AS.get(visit.attendance, "Visit")
     at = timezone.localtime()
-    messages.success(request, f"Visit of {day(visit.visited_on)} saved at {at:%H:%M}.")
+    first = f"{name} of {day(visit.visited_on)} saved at {at:%H:%M}."
+    messages.success(request, " ".join([first, *scores_of(visit)]))
     screen = visit.screens.standing().first()
     if screen and screen.is_positive and not screen.decision:
         routes = " ".join(c.route for c in screening.positives(screen.answers))
@@ -98,6 +105,19 @@ def tell(request: AppRequest, visit: Visit) -> None:
             f"{routes} Your decision is not recorded yet; until then this case gets "
             "no progress advice.",
         )
+
+
+def scores_of(visit: Visit) -> Iterator[str]:
+    """Yield what each questionnaire of a visit came to."""
+    for row in visit.assessments.standing().order_by("pk"):
+        about = measure(row.measure)
+        if row.score is not None:
+            is_change = about.better is None
+            yield f"{about.short_name} {(signed if is_change else score)(row.score)}."
+        else:
+            told = len(row.answers)
+            of = f"{told} of {len(about.items) or told}"
+            yield f"{about.short_name} kept without a score: {of} answered."
 
 
 def saved(request: AppRequest, url: str) -> HttpResponse:
