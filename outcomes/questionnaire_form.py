@@ -155,11 +155,17 @@ class QuestionnaireForm(forms.Form):
             return [*MODES, (unknown.value, unknown.label)]
         return MODES
 
-    def _languages(self) -> list[tuple[str, str]]:
-        known = dict(LANGUAGES)
-        held = [self.setting.held.language] if self.setting.held else []
-        others = [c for c in (*held, *self.setting.languages) if c not in known]
-        return [*LANGUAGES, *((code, code) for code in others)]
+    def _languages(self) -> list[tuple[str, str | list[tuple[str, str]]]]:
+        """Return those the clinic has wording in, then every other one."""
+        known, held = dict(LANGUAGES), self.setting.held
+        used = [held.language] if held else []
+        first = dict.fromkeys(self.setting.languages)
+        others = dict.fromkeys([*known, *used])
+        if not first:
+            return [(code, known.get(code, code)) for code in others]
+        installed = [(code, known.get(code, code)) for code in first]
+        rest = [(c, known.get(c, c)) for c in others if c not in first]
+        return [("Installed at this clinic", installed), ("Other", rest)]
 
     def clean(self) -> dict[str, Any]:
         """Check what holds between the answers."""

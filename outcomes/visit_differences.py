@@ -5,6 +5,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.forms import BoundField, Form
+from django.utils.choices import flatten_choices
 
 from clinic import audit
 from clinic.models import AuditEvent, Visit
@@ -75,7 +76,7 @@ def in_words(bound: BoundField, value: Any) -> str:
         return day(value)
     choices = getattr(bound.field, "choices", None)
     if choices:
-        return str(dict(choices).get(str(value), value))
+        return str(dict(flatten_choices(choices)).get(str(value), value))
     text = str(value).replace("\r\n", "\n").strip()
     if bound.widget_type == "date" and (typed := _as_day(text)):
         return day(typed)
