@@ -24,6 +24,7 @@ from .visit_form import RatingField
 
 MOST_SESSIONS, MOST_SETS = 99, 20  # guards against typing errors, assumed
 OVER = (("-1", "Fewer"), ("0", "0"), ("1", "1"), ("2", "2 or more"))
+LAST_SESSION = "How the knee took the last session"
 SHOWN, AS_PLANNED = "lines", "as_planned"
 
 
@@ -124,7 +125,7 @@ class ProgrammePart:
         wanted = self._wanted(list(rows.values()))
         self.unknown = [pk for pk in wanted if pk not in rows]
         shown = [rows[pk] for pk in wanted if pk in rows]
-        self.since = self._last_seen_on() if shown else None
+        self.since = self._last_seen_on()
         self.lines = [self._line(row) for row in shown]
 
     def _wanted(self, rows: list[Prescription]) -> list[int]:
@@ -160,6 +161,13 @@ class ProgrammePart:
             data, prefix=prefix, initial=told_before(held), about=line.name
         )
         return LoggedLine(row, line.name, dose_words(line), planned, sets, form)
+
+    @property
+    def response_title(self) -> str:
+        """What the knee is asked to have answered to; empty where there was nothing."""
+        if self.since:
+            return LAST_SESSION
+        return "How the knee took the programme so far" if self.lines else ""
 
     @property
     def as_planned(self) -> int:

@@ -81,9 +81,24 @@ class VisitForm(forms.Form):
         visit: Visit | None = None,
     ) -> None:
         self.episode, self.on, self.visit = episode, on, visit
-        super().__init__(data, initial=stored(visit) if visit else {"visited_on": on})
+        is_fresh = visit is None and data is None
+        self.carried_over = plan_ahead(episode, on=on) if is_fresh else None
+        super().__init__(data, initial=stored(visit) if visit else self._fresh())
+        self.fields["visited_on"].widget.attrs |= self._possible_days()
+        if self.carried_over:
+            at = day(self.carried_over.visited_on)
+            self.fields["next_planned_on"].help_text = f"Planned at the visit of {at}."
         for kind, label in PAIN_LABELS.items():
             self.fields[f"pain_{kind}"] = RatingField(label=label)
+
+    def _fresh(self) -> dict[str, Any]:
+        """Return where a new visit starts: today, with the day that is planned."""
+        planned = self.carried_over.next_planned_on if self.carried_over else None
+        return {"visited_on": self.on, "next_planned_on": planned}
+
+    def _possible_days(self) -> dict[str, str]:
+        """Return the first and last day that the field offers; `clean` decides."""
+        return {"min": str(self.episode.opened_on), "max": str(self.on)}
 
     def clean_visited_on(self) -> date:
         """Keep the day inside the episode and out of the future, once per day."""
@@ -160,6 +175,14 @@ class VisitForm(forms.Form):
             for name in names
             if self.cleaned_data.get(name) not in (None, "")
         ]
+
+
+def plan_ahead(episode: Episode, *, on: date) -> Visit | None:
+    """Return the latest visit where the day it planned still lies ahead."""
+    visits = Visit.objects.standing().filter(episode=episode)
+    latest = visits.order_by("-visited_on").first()
+    planned = latest.next_planned_on if latest else None
+    return latest if planned and planned > on else None
 
 
 def stored(visit: Visit) -> dict[str, Any]:

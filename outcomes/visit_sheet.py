@@ -24,7 +24,7 @@ from .questionnaire_form import QuestionnaireForm, Setting
 from .recording import FilledForm, VisitEntry
 from .science.measures import QUESTIONNAIRES, Measure, measure
 from .screen_form import ScreenForm
-from .session_logs import AS_PLANNED, ProgrammePart, SessionLogForm
+from .session_logs import AS_PLANNED, LAST_SESSION, ProgrammePart, SessionLogForm
 from .visit_form import VisitForm
 
 ATTENDED = Visit.Attendance.ATTENDED
@@ -86,6 +86,13 @@ class VisitSheet:
     def standing_screen(self) -> Screen | None:
         """The screen that was answered at this visit; it is not asked again."""
         return self.visit.screens.standing().first() if self.visit else None
+
+    @property
+    def response_title(self) -> str:
+        """The heading over pain during exercise; empty before there was any."""
+        told = (self.main[name].value() for name in ("pain_during", "next_morning"))
+        is_told = any(value not in (None, "") for value in told)
+        return self.programme.response_title or (LAST_SESSION if is_told else "")
 
     def _screen(self) -> ScreenForm | None:
         if self.standing_screen:

@@ -13,10 +13,11 @@ from clinic.admitting import cover_case
 from clinic.models import AuditEvent, Episode, Screen, Submission, User, Visit
 from outcomes.live_scores import score_so_far
 from outcomes.models import Activity, Assessment, PainScore
-from outcomes.questionnaire_form import QuestionnaireForm
+from outcomes.questionnaire_form import QuestionnaireForm, Setting
 from outcomes.science.measures import measure
 from outcomes.visit_form import VisitForm
 from tests.factories import make_akps, make_episode, make_visit
+from tests.programs.plans import make_line, make_programme
 
 from .visit_pages import attended, log_url, no_to_all, with_akps
 
@@ -92,6 +93,94 @@ def test_the_case_page_says_when_it_was_saved(
     """The clinic's clock stands at ten."""
     response = client.post(log_url(episode), attended(today), follow=True)
     assert "Visit of 1 Jun 2026 saved at 10:00." in response.content.decode()
+
+
+def test_the_line_after_the_save_says_what_was_saved(
+    client: Client, episode: Episode, today: date
+) -> None:
+    """The score, or how much of the form was answered."""
+    url, earlier = log_url(episode), today - timedelta(days=7)
+    sent = attended(today, **with_akps(72))
+    page = client.post(url, sent, follow=True).content.decode()
+    assert "Visit of 1 Jun 2026 saved at 10:00. AKPS 72." in page
+    sent = attended(earlier, **with_akps(72, without=["9"]))
+    page = client.post(url, sent, follow=True).content.decode()
+    assert "AKPS kept without a score: 12 of 13 answered." in page
+
+
+@pytest.mark.parametrize(
+    ("attendance", "words"),
+    [("did_not_attend", "Non-attendance"), ("cancelled", "Cancellation")],
+)
+def test_what_was_no_visit_is_not_called_one(
+    client: Client, episode: Episode, today: date, attendance: str, words: str
+) -> None:
+    """The line names what was logged."""
+    sent = attended(today, attendance=attendance, **dict.fromkeys(no_to_all()))
+    page = client.post(log_url(episode), sent, follow=True).content.decode()
+    assert f"{words} of 1 Jun 2026 saved at 10:00." in page
+
+
+def test_an_extra_visit_keeps_the_planned_day(
+    client: Client, episode: Episode, today: date
+) -> None:
+    """It is filled in, with where it comes from; what has passed is not."""
+    planned = today + timedelta(days=9)
+    earlier = today - timedelta(days=5)
+    make_visit(episode=episode, on=earlier, next_planned_on=planned)
+    page = client.get(log_url(episode)).content.decode()
+    assert (
+        f'value="{planned}"' in page and "Planned at the visit of 27 May 2026" in page
+    )
+    sent = attended(today, next_planned_on=str(planned))
+    client.post(log_url(episode), sent)
+    assert Visit.objects.get(visited_on=today).next_planned_on == planned
+
+
+@pytest.mark.parametrize("days", [0, -2])
+def test_a_planned_day_that_has_come_is_not_planned_again(
+    client: Client, episode: Episode, today: date, days: int
+) -> None:
+    """This is the planned visit, or the plan was missed."""
+    planned = today + timedelta(days=days)
+    earlier = today - timedelta(days=5)
+    make_visit(episode=episode, on=earlier, next_planned_on=planned)
+    page = client.get(log_url(episode)).content.decode()
+    assert "Planned at the visit of" not in page
+    assert 'name="next_planned_on" value=' not in page
+
+
+def test_the_first_visit_asks_of_no_session_before_it(
+    client: Client, episode: Episode, today: date
+) -> None:
+    """Only what was can be answered for; what was posted or stored stays in sight."""
+    assert 'name="pain_during"' not in client.get(log_url(episode)).content.decode()
+    sent = attended(today, pain_during="3", pain_worst="11")
+    assert 'name="pain_during"' in client.post(log_url(episode), sent).content.decode()
+    make_visit(episode=episode, on=today - timedelta(days=5))
+    page = client.get(log_url(episode)).content.decode()
+    assert 'name="pain_during"' in page and "took the last session" in page
+
+
+def test_a_programme_before_the_first_visit_is_asked_for_by_its_name(
+    client: Client, episode: Episode, today: date
+) -> None:
+    """There was no session here, but there were exercises."""
+    began = today - timedelta(weeks=2)
+    make_line(make_programme(episode, on=began), on=began)
+    page = client.get(log_url(episode)).content.decode()
+    assert "How the knee took the programme so far" in page
+
+
+def test_the_languages_of_installed_wording_come_first(today: date) -> None:
+    """All others stay within reach under a heading of their own."""
+    setting = Setting(about=measure("akps"), languages=("de", "en"))
+    groups = QuestionnaireForm(setting=setting).fields["language"].choices
+    names = {name: [code for code, _ in choices] for name, choices in groups}
+    assert names["Installed at this clinic"] == ["de", "en"]
+    assert "fr" in names["Other"] and "de" not in names["Other"]
+    plain = QuestionnaireForm(setting=Setting(about=measure("akps")))
+    assert plain.fields["language"].choices[0] == ("en", "English")
 
 
 def test_htmx_hears_that_the_save_arrived(
