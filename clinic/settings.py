@@ -141,6 +141,8 @@ AUTH_PASSWORD_VALIDATORS = [
         "NAME": "django.contrib.auth.password_validation."
         "UserAttributeSimilarityValidator"
     },
+    {"NAME": "clinic.passphrases.RepetitionValidator"},
+    {"NAME": "clinic.passphrases.SiteNameValidator"},
 ]
 # A shared tablet: 15 minutes idle, 12 hours overall; stricter than NIST SP 800-63B.
 SESSION_COOKIE_AGE = 15 * 60
