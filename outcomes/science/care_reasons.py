@@ -35,7 +35,7 @@ def overdue(progress: Progress, row: int) -> tuple[str, Evidence]:
     late = int(progress.on - due)
     looks = int(progress.looks.track.count[row])
     last = progress.looks.track.latest_day[row]
-    seen = f"the last look was on {day_words(last)}" if looks else "no look yet"
+    seen = f"the last score was on {day_words(last)}" if looks else "no score yet"
     sentence = f"The re-measure due on {day_words(due)} is {late} days late; {seen}."
     if progress.too_few[row]:
         after = max(looks - 1, 0)
@@ -43,26 +43,37 @@ def overdue(progress: Progress, row: int) -> tuple[str, Evidence]:
             f" Too few assessments to judge progress: {after} since the baseline, and "
             f"two at least {progress.policy.look_spacing_days} days apart are needed."
         )
-    return sentence, (("Due", day_words(due)), ("Looks so far", str(looks)))
+    return sentence, (("Due", day_words(due)), ("Scores so far", str(looks)))
 
 
 def not_seen(progress: Progress, row: int) -> tuple[str, Evidence]:
     planned, seen = progress.courses.planned_day[row], progress.last_seen[row]
-    was_seen = seen > progress.courses.opened[row] or _seen_at_opening(progress, row)
-    since = "Last seen on" if was_seen else "No attended visit since the opening on"
-    sentence = f"{since} {day_words(seen)}, {int(progress.on - seen)} days ago"
+    sentence = not_seen_title(progress, row)
     if np.isnan(planned) or planned <= seen:
         sentence += "; no visit is planned."
     elif planned < progress.on:
         sentence += f"; the visit planned for {day_words(planned)} did not take place."
     else:
         sentence += f"; the next visit is planned for {day_words(planned)}."
-    return sentence, (("Last seen", day_words(seen)),)
+    label = "Last seen" if _was_seen(progress, row) else "Opened"
+    return sentence, ((label, day_words(seen)),)
 
 
-def _seen_at_opening(progress: Progress, row: int) -> bool:
+def not_seen_title(progress: Progress, row: int) -> str:
+    """Return for how long nobody came, with the day of the last visit or opening."""
+    seen = progress.last_seen[row]
+    days = int(progress.on - seen)
+    last = f"last {day_words(seen)}"
+    if not _was_seen(progress, row):
+        last = f"opened {day_words(seen)}, no visit yet"
+    return f"Not seen for {days} {'day' if days == 1 else 'days'} ({last})"
+
+
+def _was_seen(progress: Progress, row: int) -> bool:
+    """Return whether any visit was attended; the opening stands in for a last one."""
+    opened = progress.courses.opened[row]
     days = progress.courses.attended_day[row]
-    return bool((days == progress.courses.opened[row]).any())
+    return bool(progress.last_seen[row] > opened or (days == opened).any())
 
 
 def baseline(progress: Progress, row: int) -> tuple[str, Evidence]:
@@ -77,8 +88,8 @@ def baseline(progress: Progress, row: int) -> tuple[str, Evidence]:
             evidence,
         )
     return (
-        f"Late baseline: the first look, {day_words(first)}, came "
+        f"Late baseline: the first score, {day_words(first)}, came "
         f"{int(first - opened)} days after the opening, {allowed} allowed. Change "
         "before it is not counted.",
-        (*evidence, ("First look", day_words(first))),
+        (*evidence, ("First score", day_words(first))),
     )

@@ -29,6 +29,17 @@ def points_words(value: float) -> str:
     return f"{text} point" if text in {"1", "−1"} else f"{text} points"
 
 
+def pain_words(value: float) -> str:
+    """Return a pain rating with its scale."""
+    return f"{number_words(value)} of 10"
+
+
+def signed_words(value: float) -> str:
+    """Return a number with its sign; zero has none."""
+    text = number_words(value)
+    return f"+{text}" if value > 0 and text != "0" else text
+
+
 def gain_words(gain: float) -> str:
     """Return a change in words, so that no sign has to be read."""
     if number_words(gain) == "0":

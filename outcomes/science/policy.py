@@ -58,7 +58,7 @@ class StallPolicy:
         unit="weeks",
         allowed=(4, 26),
         group=_TIME,
-        why="Holds three looks of the default schedule.",
+        why="Holds three scores of the default schedule.",
     )
     schedule_weeks: tuple[int, ...] = setting(
         (0, 3, 6, 9, 12),
@@ -67,7 +67,7 @@ class StallPolicy:
         allowed=(0, 104),
         group=_TIME,
         shape=Shape.WEEKS,
-        why="Gives two looks before the first judgement and five by week 12. "
+        why="Gives two scores before the first judgement and five by week 12. "
         "An episode may have its own; the others follow this one.",
     )
     then_every_weeks: int = setting(
@@ -80,7 +80,7 @@ class StallPolicy:
     )
     early_days: int = setting(
         7,
-        "A look counts for a due date up to",
+        "A score counts for a due date up to",
         unit="days before it",
         allowed=(0, 28),
         group=_TIME,
@@ -105,7 +105,7 @@ class StallPolicy:
     )
     look_spacing_days: int = setting(
         14,
-        "Looks count as two when apart by",
+        "Scores count as two when apart by",
         unit="days",
         allowed=(1, 56),
         group=_SCORES,
@@ -113,8 +113,8 @@ class StallPolicy:
     )
     min_looks_slope: int = setting(
         3,
-        "Looks needed for a recent slope",
-        unit="looks",
+        "Scores needed for a recent slope",
+        unit="scores",
         allowed=(3, 8),
         group=_SCORES,
         why="Two points always make a line. With fewer, the total gain since the "
@@ -142,12 +142,12 @@ class StallPolicy:
     )
     min_looks_plateau: int = setting(
         4,
-        "Looks needed to support a plateau",
-        unit="looks",
+        "Scores needed to support a plateau",
+        unit="scores",
         allowed=(4, 12),
         group=_SCORES,
         why="No accepted definition of a plateau exists (Demain 2006, Page 2004). "
-        "With four looks the rule still misses most truly flat courses.",
+        "With four scores the rule still misses most truly flat courses.",
     )
     min_weeks_plateau: int = setting(
         4,
@@ -164,11 +164,12 @@ class StallPolicy:
         allowed=(1, 7),
         group=_SCORES,
         mark=MEMORY,
-        why="+4 is a convention for a meaningful change; no one source settles it.",
+        why="+4 is a convention for a meaningful change; no one source settles it. "
+        "The same size below 0 counts as clearly worse (project assumption).",
     )
     groc_days: int = setting(
         14,
-        "Global rating belongs to a look within",
+        "Global rating belongs to a score within",
         unit="days",
         allowed=(0, 56),
         group=_SCORES,
@@ -208,7 +209,7 @@ class StallPolicy:
     goal_pain: float = setting(
         2.0,
         "At goal when worst pain is at most",
-        unit="points",
+        unit="of 10",
         allowed=(0.0, 5.0),
         group=_PAIN,
         shape=Shape.NUMBER,
@@ -217,7 +218,7 @@ class StallPolicy:
     pain_during_limit: float = setting(
         5.0,
         "Agreed limit of pain during exercise",
-        unit="points",
+        unit="of 10",
         allowed=(0.0, 9.0),
         group=_PAIN,
         shape=Shape.NUMBER,

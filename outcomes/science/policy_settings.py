@@ -40,6 +40,6 @@ def at_odds(values: Mapping[str, Any]) -> dict[str, str]:
     if values["early_days"] >= closest:
         errors["early_days"] = (
             f"Must be less than {closest} days, the closest two due dates; "
-            "otherwise one look would answer for two."
+            "otherwise one score would answer for two."
         )
     return errors

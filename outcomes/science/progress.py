@@ -94,9 +94,27 @@ class Progress:
         return self.at_goal | self.no_room
 
     @property
+    def pain_risen(self) -> Flags:
+        """Return where the latest worst pain is well above its first value."""
+        risen: Flags = self.pain.at_latest(self.high_pain.astype(np.float64)) == 1
+        return risen
+
+    @property
     def disagrees(self) -> Flags:
         """Return where the patient reports clear improvement beside the scores."""
-        return ~np.isnan(self.rating)
+        return self.rating >= self.policy.groc_agrees
+
+    @property
+    def reports_worse(self) -> Flags:
+        """Return where the patient reports clearly worse: the mirror of better."""
+        return self.rating <= -self.policy.groc_agrees
+
+    @property
+    def says_worse(self) -> Flags:
+        """Return where score, recent slope, pain or the patient says worse, if once."""
+        at_latest = (self.looks.low | self.looks.falling).astype(np.float64)
+        by_score = self.looks.track.at_latest(at_latest) == 1
+        return by_score | self.pain_risen | self.reports_worse
 
     def day_of_week(self, weeks: float) -> Floats:
         """Return the day that lies `weeks` after each case's opening."""
@@ -108,7 +126,7 @@ def read_progress(courses: Courses, *, policy: StallPolicy, on: float) -> Progre
     begin = courses.opened - policy.baseline_days
     looks = _read_looks(courses, policy, begin, on)
     pain = track(courses.pain_day, courses.pain_worst, since=begin, until=on)
-    rating_day, rating = _agreeing_rating(courses, policy, looks.track, on)
+    rating_day, rating = _clear_rating(courses, policy, looks.track, on)
     no_room = _no_room(courses, looks.track)
     at_goal = _at_goal(courses, policy, looks.track, pain)
     return Progress(
@@ -246,15 +264,18 @@ def _too_few(courses: Courses, policy: StallPolicy, looks: Looks, on: float) -> 
     return due & ~(pair >= 1)
 
 
-def _agreeing_rating(
+def _clear_rating(
     courses: Courses, policy: StallPolicy, looks: Track, on: float
 ) -> tuple[Floats, Floats]:
-    """Return day and value of the last clear rating near the latest look."""
+    """Return day and value of the last clear rating near the latest look.
+
+    Clear is a rating far enough from 0, better or worse; the last one counts.
+    """
     ratings = track(
         courses.groc_day, courses.groc_value, since=_ever(courses), until=on
     )
     near = np.abs(ratings.day - looks.latest_day[:, None]) <= policy.groc_days
-    clear = near & (ratings.value >= policy.groc_agrees)
+    clear = near & (np.abs(ratings.value) >= policy.groc_agrees)
     columns = np.where(clear, np.arange(clear.shape[1]), -1).max(axis=1)
     return pick(ratings.day, columns), pick(ratings.value, columns)
 

@@ -34,7 +34,7 @@ class Rule(IntEnum):
 
     RED_FLAG = 1, "Red-flag answer awaits a decision"
     WORSENING = 2, "Worsening, review"
-    ONE_LOW_LOOK = 3, "One low look, re-measure soon"
+    ONE_LOW_LOOK = 3, "One low score, re-measure soon"
     TARGET_NOT_REACHED = 4, "Target not reached by the planned time, review"
     NO_MEASURABLE_PROGRESS = 5, "No measurable progress, review"
     PLATEAU_SUPPORTED = 6, "Plateau supported, review"
@@ -98,9 +98,13 @@ def no_measurable_progress(progress: Progress) -> Judgement:
 
 
 def plateau_supported(progress: Progress) -> Judgement:
-    """Hold where the whole course excludes a worthwhile rate, and nothing is worse.
+    """Hold where the whole course excludes a worthwhile rate and nothing says worse.
 
-    A worsening course excludes improvement too, and nobody would call it level.
+    The clinical reference allows the word only where the evidence excludes a
+    worthwhile improvement. Read here: that is needed and not enough. A falling
+    course excludes improvement too, and nobody would call it level; so a single
+    low score, a falling recent slope, risen worst pain or a patient who reports
+    clearly worse takes the word away. The limits of the whole course include 0.
     """
     policy = progress.policy
     flat = excludes_worthwhile(
@@ -110,8 +114,7 @@ def plateau_supported(progress: Progress) -> Judgement:
         min_weeks=policy.min_weeks_plateau,
     )
     since = _run_since(flat, progress.looks.track)
-    is_worse, _ = worsening(progress)
-    return ~np.isnan(since) & ~is_worse, since
+    return ~np.isnan(since) & ~progress.says_worse, since
 
 
 def pain_above_limit(progress: Progress) -> Judgement:

@@ -77,7 +77,9 @@ class SetUp:
         if self.cases < 1 or self.weeks < 1 or not 0 <= self.at_week <= self.weeks:
             raise ValueError("cases and weeks must be at least 1, at_week within them")
         if not 0 <= self.missed < 1:
-            raise ValueError("the share of missed looks must be from 0 to below 1")
+            raise ValueError(
+                "the share of missed re-measures must be from 0 to below 1"
+            )
         if set(self.mix) != set(Truth) or abs(sum(self.mix.values()) - 1) > 1e-9:
             raise ValueError("the mix needs a share for every truth, 1 in all")
 

@@ -11,7 +11,7 @@ important gain; ranks 4 to 7 are withheld while a red-flag answer is undecided.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -20,8 +20,9 @@ from .courses import NAN, Attended, CaseCourse, Courses, Floats, Whole, only_row
 from .phrases import Evidence
 from .policy import StallPolicy, from_values
 from .progress import Flags, Progress, read_progress
-from .reasons import reason_for, silent_words
+from .reasons import reason_for, silent_words, title_for
 from .rules import RULES, SILENCED, WITHHELD, Rule
+from .worse_reasons import ALONE, NOT_ALONE
 
 __all__ = [
     "RULES",
@@ -48,6 +49,12 @@ class Finding:
     since: date
     sentence: str
     evidence: Evidence
+
+    def beside(self, words: str) -> Finding:
+        """Return the finding with what other measures say of the same course."""
+        start = self.sentence.removesuffix(ALONE).removesuffix(NOT_ALONE).strip()
+        end = f" {NOT_ALONE}" if self.rule is Rule.ONE_LOW_LOOK else ""
+        return replace(self, sentence=f"{start} {words}{end}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,17 +105,11 @@ class Evaluation:
         return Finding(
             rule=rule,
             rank=rule.rank,
-            title=self._title(rule),
+            title=title_for(rule, self.progress, 0),
             since=date.fromordinal(int(self.since_day(rule)[0])),
             sentence=reason.sentence,
             evidence=reason.evidence,
         )
-
-    def _title(self, rule: Rule) -> str:
-        softened = {Rule.TARGET_NOT_REACHED, Rule.NO_MEASURABLE_PROGRESS}
-        if rule in softened and self.progress.disagrees[0]:
-            return "Scores and patient disagree, review"
-        return rule.title
 
 
 def evaluate(courses: Courses, *, policy: StallPolicy, on: date) -> Evaluation:

@@ -137,9 +137,20 @@ def test_two_low_looks_running_are_worsening() -> None:
     case = course(weeks((0, 60), (3, 72), (6, 53), (9, 53)))
     finding = found(case, 64)[Rule.WORSENING]
     assert finding.since == day(63)
-    assert "a loss of 7 points" in finding.sentence
-    assert "a best of 6 points" in finding.sentence
+    assert "16 Feb 2026 and 9 Mar 2026, lie 13 points or more" in finding.sentence
+    assert "the latest is 13 points below the best so far" in finding.sentence
+    assert ("Change", "a loss of 7 points") in finding.evidence
+    assert ("Best gain so far", "6 points") in finding.evidence
     assert "red-flag screen" in finding.sentence
+
+
+def test_a_low_run_is_told_from_its_first_pair_on() -> None:
+    """Low at days 42, 63 and 84: the pair that began it, and the latest."""
+    case = course(weeks((0, 60), (3, 72), (6, 53), (9, 53), (12, 50)))
+    finding = found(case, 85)[Rule.WORSENING]
+    assert finding.since == day(63)
+    assert "16 Feb 2026 and 9 Mar 2026, lie" in finding.sentence
+    assert "the latest, 30 Mar 2026, is 16 points below the best" in finding.sentence
 
 
 @pytest.mark.parametrize("scores", [(53, 54), (54, 53)])
@@ -163,10 +174,55 @@ def test_one_low_look_asks_for_another() -> None:
     once = course(weeks((0, 60), (3, 60), (6, 47)))
     twice = course(weeks((0, 60), (3, 60), (6, 47), (8, 47)))
     assert found(once, 43)[Rule.ONE_LOW_LOOK].since == day(42)
-    assert "re-measure soon" in found(once, 43)[Rule.ONE_LOW_LOOK].sentence
+    assert found(once, 43)[Rule.ONE_LOW_LOOK].sentence == (
+        "The latest score, 16 Feb 2026, lies 13 points below the best so far, where "
+        "13 points would be beyond error. One low score on its own is often noise: "
+        "re-measure soon."
+    )
     assert Rule.WORSENING not in found(once, 43)
     assert Rule.WORSENING in found(twice, 57)
     assert Rule.ONE_LOW_LOOK not in found(twice, 57)
+
+
+def one_low(**changes: Any) -> str:
+    """Return the words of one low score on day 42, with more told beside it."""
+    case = course(weeks((0, 60), (3, 60), (6, 47)), **changes)
+    return found(case, 60)[Rule.ONE_LOW_LOOK].sentence
+
+
+@pytest.mark.parametrize(("latest", "agrees"), [(6, True), (5, False)])
+def test_risen_pain_beside_a_low_score_is_no_noise(
+    latest: int, *, agrees: bool
+) -> None:
+    """Worst pain 2 above the first says worse too, once; 1 above does not."""
+    said = one_low(pain=weeks((0, 4), (6, latest)))
+    assert ("Worst pain says worse too: 6 of 10 on 16 Feb 2026, 4 of 10" in said) == (
+        agrees
+    )
+    assert ("often noise" not in said) == agrees
+
+
+@pytest.mark.parametrize(
+    ("rated_on", "rating", "agrees"),
+    [(42, -4, True), (56, -5, True), (57, -5, False), (42, -3, False), (42, 5, False)],
+)
+def test_a_patient_who_reports_worse_beside_a_low_score(
+    rated_on: int, rating: float, *, agrees: bool
+) -> None:
+    """-4 or less within 14 days of the latest score counts."""
+    said = one_low(global_ratings=[(day(rated_on), rating)])
+    assert ("The patient reports clearly worse: a global rating of −" in said) == agrees
+    assert ("often noise" not in said) == agrees
+
+
+def test_other_measures_take_the_words_about_noise_away() -> None:
+    """What the case page knows stands in their place."""
+    case = course(weeks((0, 60), (3, 60), (6, 47)))
+    told = found(case, 43)[Rule.ONE_LOW_LOOK].beside("LEFS also says worse.")
+    assert told.sentence.endswith(
+        "beyond error. LEFS also says worse. Do not put it down to noise: re-measure "
+        "soon."
+    )
 
 
 def test_low_look_one_point_short() -> None:
@@ -243,7 +299,7 @@ def test_worsening_is_since_its_earliest_sign() -> None:
     )
     seen = found(case, 64)[Rule.WORSENING]
     assert seen.since == day(35)
-    assert "Two looks running" in seen.sentence
+    assert "Two scores in a row" in seen.sentence
     assert "Worst pain was 6" in seen.sentence
 
 
@@ -380,7 +436,7 @@ def test_window_reaches_back_eight_weeks_to_the_day() -> None:
     assert "The slope over the last 8 weeks is 0.38" in (
         found(inside, 57)[Rule.NO_MEASURABLE_PROGRESS].sentence
     )
-    assert "Too few looks for a recent slope" in (
+    assert "Too few scores for a recent slope" in (
         found(outside, 57)[Rule.NO_MEASURABLE_PROGRESS].sentence
     )
 
@@ -409,7 +465,7 @@ def test_plateau_needs_four_looks_that_exclude_a_worthwhile_rate() -> None:
     flat = weeks((0, 74), (3, 75), (6, 74), (9, 75), (12, 74))
     finding = found(course(flat), 84)[Rule.PLATEAU_SUPPORTED]
     assert finding.title == "Plateau supported, review"
-    assert "5 looks and 12 weeks" in finding.sentence
+    assert "5 scores and 12 weeks" in finding.sentence
     three = course(weeks((0, 74), (6, 74), (24, 74)))
     assert Rule.PLATEAU_SUPPORTED not in found(three, 168)
 
@@ -442,6 +498,39 @@ def test_a_worsening_course_is_not_called_a_plateau() -> None:
     seen = found(worse, 84)
     assert Rule.WORSENING in seen
     assert Rule.PLATEAU_SUPPORTED not in seen
+
+
+FLAT = weeks((0, 74), (3, 75), (6, 74), (9, 75), (12, 74))
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"looks": [*FLAT[:-1], (84, 60)]},
+        {"pain": weeks((0, 4), (12, 6))},
+        {"global_ratings": [(day(84), -4)]},
+    ],
+    ids=["one low score", "worst pain risen once", "patient reports worse"],
+)
+def test_nothing_that_says_worse_stands_beside_a_plateau(
+    changes: dict[str, Any],
+) -> None:
+    """One sign is enough to take the word away; without it the word is there."""
+    case = course(**({"looks": FLAT, "pain": weeks((0, 4), (12, 5))} | changes))
+    tight = StallPolicy(confidence_z=1.0)
+    assert Rule.PLATEAU_SUPPORTED in found(course(FLAT), 84, policy=tight)
+    assert Rule.PLATEAU_SUPPORTED not in found(case, 84, policy=tight)
+
+
+def test_a_falling_course_is_no_plateau() -> None:
+    """Four points in 12 weeks, measured finely: all limits lie below 0."""
+    scores = weeks((0, 74), (3, 73), (6, 72), (9, 71), (12, 70))
+    case = course(scores)
+    assert Rule.PLATEAU_SUPPORTED in found(case, 84)
+    assert Rule.PLATEAU_SUPPORTED not in found(replace(case, sem=1.0), 84)
+    assert "does not exclude a slow fall" in (
+        found(case, 84)[Rule.PLATEAU_SUPPORTED].sentence
+    )
 
 
 # 7 pain above the limit
@@ -533,7 +622,7 @@ def test_without_any_look_the_baseline_is_due() -> None:
     """Week 0 is due on the opening day; from day 42 there is too little to judge."""
     assert Rule.REMEASURE_OVERDUE not in found(course(), 7)
     early, late = found(course(), 8), found(course(), 42)
-    assert "no look yet" in early[Rule.REMEASURE_OVERDUE].sentence
+    assert "no score yet" in early[Rule.REMEASURE_OVERDUE].sentence
     assert "Too few" not in early[Rule.REMEASURE_OVERDUE].sentence
     assert "Too few" in late[Rule.REMEASURE_OVERDUE].sentence
 
@@ -547,9 +636,8 @@ def test_not_seen_for_three_weeks_and_none_planned() -> None:
     assert Rule.NOT_SEEN not in found(case, 28)
     finding = found(case, 29)[Rule.NOT_SEEN]
     assert finding.since == day(29)
-    assert "Last seen on 12 Jan 2026, 22 days ago; no visit is planned." in (
-        finding.sentence
-    )
+    assert finding.title == "Not seen for 22 days (last 12 Jan 2026)"
+    assert finding.sentence == f"{finding.title}; no visit is planned."
 
 
 def test_a_visit_planned_for_today_or_later_answers() -> None:
@@ -578,9 +666,9 @@ def test_never_attended_counts_from_the_opening() -> None:
     """The opening day stands in for a last visit."""
     case = course(weeks((0, 60)), attended=[])
     assert Rule.NOT_SEEN not in found(case, 21)
-    assert "No attended visit since the opening" in (
-        found(case, 22)[Rule.NOT_SEEN].sentence
-    )
+    finding = found(case, 22)[Rule.NOT_SEEN]
+    assert finding.title == "Not seen for 22 days (opened 5 Jan 2026, no visit yet)"
+    assert finding.evidence == (("Opened", "5 Jan 2026"),)
 
 
 def test_a_visit_of_today_ends_the_absence() -> None:
@@ -667,9 +755,44 @@ def test_a_clear_rating_of_the_patient_softens_the_words(
         global_ratings=[(day(rated_on), rating)],
     )
     seen = found(case, 100)
-    for rule in (Rule.TARGET_NOT_REACHED, Rule.NO_MEASURABLE_PROGRESS):
-        assert (seen[rule].title == "Scores and patient disagree, review") == disagrees
+    softened = {
+        Rule.TARGET_NOT_REACHED: "Target not reached, but the patient reports better: "
+        "review",
+        Rule.NO_MEASURABLE_PROGRESS: "No measurable progress, but the patient reports "
+        "better: review",
+    }
+    for rule, title in softened.items():
+        assert (seen[rule].title == title) == disagrees
         assert seen[rule].sentence.startswith("The global rating") == disagrees
+
+
+def test_the_last_clear_rating_counts() -> None:
+    """Whoever reports clearly worse later no longer reports better."""
+    ratings = [(day(80), 5), (day(84), -5)]
+    case = course(weeks((0, 60), (6, 60), (12, 60)), global_ratings=ratings)
+    finding = found(case, 100)[Rule.TARGET_NOT_REACHED]
+    assert finding.title == Rule.TARGET_NOT_REACHED.title
+
+
+@pytest.mark.parametrize(
+    ("pain", "words"),
+    [((6, 6), "stayed at 6 of 10;"), ((6, 5), "went from 6 to 5 of 10;")],
+)
+def test_pain_is_told_on_its_scale(pain: tuple[int, int], words: str) -> None:
+    """Nothing goes from 6 to 6, and a rating has no points."""
+    case = course(weeks((0, 60), (12, 60)), weeks(*zip((0, 12), pain, strict=True)))
+    finding = found(case, 84)[Rule.TARGET_NOT_REACHED]
+    assert f"Worst pain {words}" in finding.sentence
+    assert ("First worst pain", "6 of 10 on 5 Jan 2026") in finding.evidence
+
+
+def test_a_limit_names_its_confidence() -> None:
+    """The label follows the policy's number of standard errors."""
+    falling = course(weeks((0, 80), (2, 75), (4, 70), (6, 65), (8, 60)))
+    for z, percent in ((1.645, "95"), (1.96, "97.5")):
+        policy = StallPolicy(confidence_z=z)
+        evidence = dict(found(falling, 57, policy=policy)[Rule.WORSENING].evidence)
+        assert f"Upper {percent} % limit of the slope" in evidence
 
 
 def test_lower_is_better_is_judged_alike() -> None:
