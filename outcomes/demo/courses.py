@@ -10,7 +10,7 @@ from itertools import pairwise
 from random import Random
 
 from .answers import answers_for, ratings_for
-from .notes import END, note_for
+from .notes import END, Told, note_for
 from .plans import FormPlan, VisitPlan
 from .stories import LOOK_WEEKS, VISIT_WEEKS, Story, Twist
 
@@ -18,6 +18,7 @@ from .stories import LOOK_WEEKS, VISIT_WEEKS, Story, Twist
 # KOOS-PF 50 to 65 at entry (from memory); the rest are assumptions of the demo.
 FOLLOWS = {"koos_pf": 1.7, "lefs": 1.0, "psfs": 0.25}
 FEELS_BETTER = 5  # of 7, well above the clear improvement of the review policy
+MUCH_PAIN = 7  # worst pain from which most mornings are sore, assumed
 PAIN_LIMIT = 5  # the agreed limit of pain during exercise in the default policy
 POINTS_PER_RATING = 2.2  # AKPS points to one step of the global rating
 
@@ -82,11 +83,19 @@ class Course:
         return told
 
     def response(self, week: int, worst: int) -> tuple[int, str]:
-        """Return pain during exercise and the knee on the next morning."""
+        """Return pain during exercise and the knee on the next morning.
+
+        A knee that hurts much by day does not settle every night.
+        """
         if week in self.story.flare_weeks:
             return PAIN_LIMIT + 2, "flare"
         during = min(round(worst * 0.6), PAIN_LIMIT)
-        return during, "mild_flare" if self.rng.random() < 0.15 else "settled"
+        by_chance = self.rng.random()
+        if worst < MUCH_PAIN:
+            return during, "mild_flare" if by_chance < 0.15 else "settled"
+        if by_chance < 0.4 and self.story.key == "worsening":
+            return during, "flare"
+        return during, "mild_flare" if by_chance < 0.8 else "settled"
 
     def forms(self, week: int) -> tuple[FormPlan, ...]:
         """Return the questionnaires of one look."""
@@ -197,11 +206,19 @@ def _visit(
     looks = came and (_is_look(course, week) if is_look is None else is_look)
     pain = course.pain(week, is_look=looks) if came else {}
     during, morning = course.response(week, pain["worst"]) if came else (None, "")
+    told = Told(
+        week=week,
+        attendance=attendance,
+        worst=pain.get("worst", 0),
+        sorer_by=pain.get("worst", 0) - course.worst_pain,
+        next_morning=morning if week else "",
+        is_runner=course.habits.is_runner,
+    )
     return VisitPlan(
         on=on,
         week=week,
         attendance=attendance,
-        note=note_for(course.story, week=week, attendance=attendance, rng=course.rng),
+        note=note_for(course.story, told, rng=course.rng),
         next_planned_on=planned,
         pain=pain,
         pain_during=during if week else None,
