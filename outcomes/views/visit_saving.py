@@ -24,7 +24,7 @@ from ..visit_sheet import VisitSheet
 
 Keep = Callable[[VisitSheet], Visit]
 
-SAVED_AS = {
+SAVED_AS: dict[str, str] = {
     Visit.Attendance.DID_NOT_ATTEND: "Non-attendance",
     Visit.Attendance.CANCELLED: "Cancellation",
 }
