@@ -1,4 +1,4 @@
-"""Application set-up: registers the start-up checks, nothing else."""
+"""Application set-up: the start-up checks, and what fields say when left unfilled."""
 
 from django.apps import AppConfig
 
@@ -9,5 +9,8 @@ class ClinicConfig(AppConfig):
     name = "clinic"
 
     def ready(self) -> None:
-        """Register the checks."""
+        """Register the checks; give every field the project's words."""
         from . import checks  # noqa: F401  (importing registers them)
+        from .form_words import use_own_words
+
+        use_own_words()

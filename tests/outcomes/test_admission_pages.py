@@ -140,7 +140,7 @@ def test_the_same_name_and_birth_date_ask_back_once(
     [
         ("2026-06-02", "still to come"),
         ("1905-06-01", "more than 120 years ago"),
-        ("yesterday", "valid date"),
+        ("yesterday", "Write the day like"),
         ("", "required"),
     ],
 )
@@ -317,10 +317,10 @@ def test_episodes_of_a_knee_do_not_share_days(
         ("opened_on", "1980-01-01", "not born yet"),
         ("symptom_onset_on", "2026-06-02", "cannot begin after"),
         ("symptom_onset_on", "1980-01-01", "not born yet"),
-        ("side", "both", "valid choice"),
+        ("side", "both", "Choose one of these"),
         ("side", "", "required"),
-        ("primary_measure", "groc", "valid choice"),
-        ("pain_when_provoked", "11", "valid choice"),
+        ("primary_measure", "groc", "Choose one of these"),
+        ("pain_when_provoked", "11", "Choose one of these"),
         ("schedule_weeks", "3, 6", "first week must be 0"),
         ("schedule_weeks", "0, six", "whole number"),
         ("schedule_weeks", "0, 1, 2", "less than 7 days"),

@@ -245,7 +245,7 @@ def test_a_try_to_reach_the_patient_is_logged(
         ("tried_on", "2026-06-02", "still to come"),
         ("tried_on", "2026-01-04", "not open yet"),
         ("way", "", "required"),
-        ("result", "shouted", "valid choice"),
+        ("result", "shouted", "Choose one of these"),
     ],
 )
 def test_a_try_that_cannot_be_is_refused(

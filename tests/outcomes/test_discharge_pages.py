@@ -128,7 +128,7 @@ def test_the_measures_belong_to_the_last_day_that_is_typed(
         ("discharged_on", "2026-01-04", "not open yet"),
         ("discharged_on", "", "required"),
         ("reason", "", "required"),
-        ("reason", "plateau", "valid choice"),
+        ("reason", "plateau", "Choose one of these"),
     ],
 )
 def test_what_does_not_fit_is_said_at_its_field(

@@ -233,7 +233,7 @@ def refused(answer: HttpResponse, reason: str) -> str:
         ("hip_abductor", {"left_1": "1e999"}, "Write a number"),
         ("hip_abductor", {"left_1": "-200"}, "This must be 10 to 1000 N."),
         ("hip_abductor", {"left_1": "200", "unit": ""}, "Choose what the device"),
-        ("hip_abductor", {"left_1": "200", "unit": "lb"}, "Select a valid choice"),
+        ("hip_abductor", {"left_1": "200", "unit": "lb"}, "Choose one of these"),
         (
             "hip_abductor",
             {"left_1": "200", "left_arm_cm": "0.8"},

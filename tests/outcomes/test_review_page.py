@@ -63,11 +63,11 @@ def test_a_decision_to_discharge_leads_to_the_discharge(
 @pytest.mark.parametrize(
     ("changes", "sentence"),
     [
-        ({"why": ""}, "This field is required"),
-        ({"decision": "shrug"}, "Select a valid choice"),
+        ({"why": ""}, "Fill this in."),
+        ({"decision": "shrug"}, "Choose one of these"),
         ({"look_again_on": "2026-06-01"}, "Choose a day after today."),
         ({"look_again_on": "2027-06-01"}, "Choose a day within half a year"),
-        ({"look_again_on": "soon"}, "Enter a valid date"),
+        ({"look_again_on": "soon"}, "Write the day like 2026-12-31."),
     ],
 )
 def test_bad_input_is_told_and_nothing_is_lost(

@@ -142,7 +142,7 @@ def test_a_line_of_which_nothing_is_told_keeps_nothing(
         ("sessions_done", "2.5", "whole number from 0 to 99"),
         ("sets_done", "21", "whole number from 0 to 20"),
         ("pain_during", "11", "whole number from 0 to 10"),
-        ("repetitions_over", "7", "Select a valid choice"),
+        ("repetitions_over", "7", "Choose one of these"),
     ],
 )
 def test_what_cannot_be_is_refused_with_its_reason(
