@@ -48,7 +48,10 @@ def overdue(progress: Progress, row: int) -> tuple[str, Evidence]:
 
 def not_seen(progress: Progress, row: int) -> tuple[str, Evidence]:
     planned, seen = progress.courses.planned_day[row], progress.last_seen[row]
-    sentence = not_seen_title(progress, row)
+    days = _days_words(int(progress.on - seen))
+    sentence = f"Last seen {days} ago, on {day_words(seen)}"
+    if not _was_seen(progress, row):
+        sentence = f"No visit attended in the {days} since {day_words(seen)}"
     if np.isnan(planned) or planned <= seen:
         sentence += "; no visit is planned."
     elif planned < progress.on:
@@ -62,11 +65,15 @@ def not_seen(progress: Progress, row: int) -> tuple[str, Evidence]:
 def not_seen_title(progress: Progress, row: int) -> str:
     """Return for how long nobody came, with the day of the last visit or opening."""
     seen = progress.last_seen[row]
-    days = int(progress.on - seen)
+    days = _days_words(int(progress.on - seen))
     last = f"last {day_words(seen)}"
     if not _was_seen(progress, row):
         last = f"opened {day_words(seen)}, no visit yet"
-    return f"Not seen for {days} {'day' if days == 1 else 'days'} ({last})"
+    return f"Not seen for {days} ({last})"
+
+
+def _days_words(days: int) -> str:
+    return "1 day" if days == 1 else f"{days} days"
 
 
 def _was_seen(progress: Progress, row: int) -> bool:

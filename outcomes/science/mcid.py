@@ -22,6 +22,7 @@ from .verdicts import (
     judged_by_halves,
     moved,
     number,
+    signed,
 )
 
 
@@ -99,12 +100,13 @@ def reading_of_groc(value: int, *, at_least: float | None = None) -> Reading:
         raise ValueError("A rating is needed.")
     words = next(o.label for o in groc.items[0].options if o.code == value)
     is_meaningful = reaches(value, limit.value)
-    reach = "reaches" if is_meaningful else "does not reach"
-    rated = f"{value:+d}" if value else "0"
-    sentence = (
-        f"Rated {rated} ({words}) since the first visit: {reach} the level of a "
-        f"meaningful improvement (+{number(limit.value)}, {limit.source.brief})."
-    )
+    sentence = f"Rated {signed(value)} since the first visit: {words}."
+    if value > 0:
+        reach = "reaches" if is_meaningful else "does not reach"
+        sentence = (
+            f"{sentence[:-1]}, which {reach} the level of a meaningful improvement "
+            f"(+{number(limit.value)}, {limit.source.brief})."
+        )
     return Reading(
         value, is_meaningful, _groc_label(value, is_meaningful=is_meaningful), sentence
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 from enum import StrEnum
 
+from clinic.sourced.sources import ASSUMED
+
 from .measurement_error import reaches
 from .measures import Direction
 from .thresholds import Threshold
@@ -99,6 +101,11 @@ def number(value: float, *, beside: tuple[float, ...] = ()) -> str:
     return shown.rstrip("0").rstrip(".")
 
 
+def signed(value: int) -> str:
+    """A rating with its sign; zero has none."""
+    return f"{value:+d}".replace("-", "−") if value else "0"
+
+
 def moved(
     gain: float,
     *,
@@ -127,17 +134,23 @@ def important(threshold: Threshold, *, with_percent: bool = True) -> str:
 
 
 def beyond_error(threshold: Threshold) -> str:
-    """ "13, 95 % level, Norwegian version 2021"."""
+    """ "beyond measurement error (13, 95 % level, Norwegian version 2021)".
+
+    An error that nobody measured, such as that of a pain rating, is called assumed.
+    """
+    if threshold.source.mark == ASSUMED:
+        return f"beyond the assumed error ({number(threshold.value)}, {ASSUMED})"
     level = (
         "no level stated" if threshold.level is None else f"{threshold.level} % level"
     )
-    return f"{number(threshold.value)}, {level}, {threshold.source.brief}"
+    named = f"{number(threshold.value)}, {level}, {threshold.source.brief}"
+    return f"beyond measurement error ({named})"
 
 
 def judged(verdict: Verdict, *, mdc: Threshold, mcid: Threshold, is_loss: bool) -> str:
     """The two answers with their numbers, to stand after a colon."""
     matters = f"large enough to matter ({important(mcid, with_percent=not is_loss)})"
-    error = f"beyond measurement error ({beyond_error(mdc)})"
+    error = beyond_error(mdc)
     match verdict:
         case Verdict.IMPROVED | Verdict.WORSE:
             return f"{matters} and {error}"
@@ -155,7 +168,7 @@ def judged_by_halves(
     points = f"in points ({number(mcid.value)} or more)"
     share = f"in per cent ({number(mcid.percent or 0)} % or more)"
     met, unmet = (points, share) if verdict is Verdict.POINTS_ONLY else (share, points)
-    error = f"beyond measurement error ({beyond_error(mdc)})"
+    error = beyond_error(mdc)
     return (
         f"large enough to matter {met}, not {unmet} ({mcid.source.brief}); "
         f"{error if is_detectable else f'not {error}'}"

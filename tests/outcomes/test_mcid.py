@@ -125,7 +125,7 @@ def test_a_fall_of_pain_is_said_to_be_for_the_better() -> None:
     assert change("pain_worst", 7, 5).sentence == (
         "Down 2 points (29 %) since 3 March, for the better: large enough to matter "
         "in points (2 or more), not in per cent (30 % or more) (Crossley 2004, Farrar "
-        "2001); beyond measurement error (2, no level stated, project assumption)."
+        "2001); beyond the assumed error (2, project assumption)."
     )
 
 
@@ -377,9 +377,21 @@ def test_a_global_rating_has_a_short_label(value: int, label: str) -> None:
     assert reading_of_groc(value).label == label
 
 
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (-5, "−5 since the first visit: clearly worse."),
+        (0, "0 since the first visit: same."),
+    ],
+)
+def test_a_rating_that_is_no_gain_says_what_it_says(value: int, words: str) -> None:
+    """Nobody who reports worse is told that an improvement was missed."""
+    assert reading_of_groc(value).sentence == f"Rated {words}"
+
+
 def test_the_limit_of_a_global_rating_is_marked_as_from_memory() -> None:
     assert reading_of_groc(5).sentence == (
-        "Rated +5 (clearly better) since the first visit: reaches the level of a "
+        "Rated +5 since the first visit: clearly better, which reaches the level of a "
         "meaningful improvement (+4, convention, from memory)."
     )
 

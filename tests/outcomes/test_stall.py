@@ -637,7 +637,9 @@ def test_not_seen_for_three_weeks_and_none_planned() -> None:
     finding = found(case, 29)[Rule.NOT_SEEN]
     assert finding.since == day(29)
     assert finding.title == "Not seen for 22 days (last 12 Jan 2026)"
-    assert finding.sentence == f"{finding.title}; no visit is planned."
+    assert finding.sentence == (
+        "Last seen 22 days ago, on 12 Jan 2026; no visit is planned."
+    )
 
 
 def test_a_visit_planned_for_today_or_later_answers() -> None:
@@ -668,6 +670,7 @@ def test_never_attended_counts_from_the_opening() -> None:
     assert Rule.NOT_SEEN not in found(case, 21)
     finding = found(case, 22)[Rule.NOT_SEEN]
     assert finding.title == "Not seen for 22 days (opened 5 Jan 2026, no visit yet)"
+    assert "No visit attended in the 22 days since 5 Jan 2026" in finding.sentence
     assert finding.evidence == (("Opened", "5 Jan 2026"),)
 
 
