@@ -6,12 +6,10 @@ from typing import Any
 from django import forms
 from django.db.models import QuerySet
 
+from clinic.day_field import DayInput, day_within
 from clinic.models import ContactAttempt, Episode, User
 from clinic.templatetags.clinic_format import day
 
-from .patient_form import DayInput
-
-STILL_TO_COME = "This day is still to come."
 # Project assumption: a longer absence is a hand-over, or cover arranged anew.
 COVER_WEEKS = 26
 
@@ -113,12 +111,7 @@ class ContactForm(forms.ModelForm):
 
     def clean_tried_on(self) -> date:
         """Refuse days to come and days before the episode."""
-        tried_on: date = self.cleaned_data["tried_on"]
-        if tried_on > self.on:
-            raise forms.ValidationError(STILL_TO_COME)
-        if tried_on < self.case.opened_on:
-            raise forms.ValidationError("The episode was not open yet.")
-        return tried_on
+        return day_within(self.cleaned_data["tried_on"], case=self.case, on=self.on)
 
 
 class WhyForm(forms.Form):

@@ -6,13 +6,12 @@ from typing import Any
 
 from django import forms
 
+from clinic.day_field import DayInput, day_within
 from clinic.models import Episode
 from clinic.templatetags.clinic_format import day
 
-from .care_forms import STILL_TO_COME
 from .entries import last_entry_on
 from .models import Assessment, PainScore
-from .patient_form import DayInput
 from .science.measures import measure
 
 END_WITHIN_DAYS = 14  # project assumption: the fortnight that counts as "at the end"
@@ -107,11 +106,8 @@ class DischargeForm(forms.Form):
 
     def clean_discharged_on(self) -> date:
         """Refuse a last day that the record contradicts; look up its measures."""
-        ends_on: date = self.cleaned_data["discharged_on"]
-        if ends_on > self.on:
-            raise forms.ValidationError(STILL_TO_COME)
-        if ends_on < self.case.opened_on:
-            raise forms.ValidationError("The episode was not open yet.")
+        typed = self.cleaned_data["discharged_on"]
+        ends_on = day_within(typed, case=self.case, on=self.on)
         last_on = last_entry_on(self.case)
         if last_on and ends_on < last_on:
             raise forms.ValidationError(

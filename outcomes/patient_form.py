@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 
+from clinic.day_field import STILL_TO_COME, DayInput
 from clinic.models import Patient, User
 from clinic.screening import age_on
 
@@ -16,15 +17,6 @@ DETAILS_OF_PERSON = (
     "birth_date",
     "sex",
 )
-
-
-class DayInput(forms.DateInput):
-    """A day, with the browser's own picker where there is one."""
-
-    input_type = "date"
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(format="%Y-%m-%d", **kwargs)
 
 
 class PatientForm(forms.ModelForm):
@@ -66,7 +58,7 @@ class PatientForm(forms.ModelForm):
         """Refuse days that nobody in care was born on."""
         born: date = self.cleaned_data["birth_date"]
         if born > self.on:
-            raise forms.ValidationError("This day is still to come.")
+            raise forms.ValidationError(STILL_TO_COME)
         if age_on(born, self.on) > OLDEST_YEARS:
             raise forms.ValidationError(
                 f"This is more than {OLDEST_YEARS} years ago. Check the year."

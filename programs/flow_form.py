@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from clinic.day_field import DayInput
 from clinic.templatetags.clinic_format import day
 
 from .dosing.flow_questions import AddedRisk, Contraindication, questions
@@ -21,7 +22,7 @@ from .flow_answers import (
 )
 from .flow_answers import stopped_on_by_key as last_stops
 from .models import FlowScreen
-from .safety_forms import WORDS_MAX, DayInput
+from .safety_forms import WORDS_MAX
 
 NO_YES = [(Answer.NO.value, "No"), (Answer.YES.value, "Yes")]
 YES_CLEARED = [

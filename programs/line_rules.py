@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
+from clinic.day_field import STILL_TO_COME
 from clinic.models import Episode, Side
 
 from .dosing.flow_restriction import (
@@ -225,7 +226,7 @@ def _cuff(
     if measured_on is None:
         yield "occlusion_measured_on", "When was the occlusion pressure measured?"
     elif measured_on > on:
-        yield "occlusion_measured_on", "This day is still to come."
+        yield "occlusion_measured_on", STILL_TO_COME
     elif measured_on < episode.opened_on:
         yield "occlusion_measured_on", "Measured before this episode: measure again."
     if line.occlusion_side not in Side.values:

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from clinic.day_field import DayInput
 from clinic.models import Episode
 
 from .dosing.limits import DosingPolicy
@@ -15,7 +16,6 @@ from .lines import LINE_FIELDS, Line
 from .models import ClinicExercise, Prescription
 from .programme_forms import why_field
 from .proposals import helps_of
-from .safety_forms import DayInput
 
 FURTHEST_DAYS = 90  # project assumption: a later start is planned at a later visit
 AMOUNT = (

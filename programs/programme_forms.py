@@ -5,12 +5,12 @@ from typing import Any
 
 from django import forms
 
+from clinic.day_field import STILL_TO_COME, DayInput, day_within
 from clinic.models import Episode, Side
 
 from .copying import Cuff
 from .models import Phase, Prescription, Programme
 from .planning import FIRST_PHASE
-from .safety_forms import STILL_TO_COME, DayInput, day_within
 
 WHY = {
     "label": "Why",

@@ -5,34 +5,14 @@ from typing import Any
 
 from django import forms
 
+from clinic.day_field import STILL_TO_COME, DayInput, day_within
 from clinic.models import Episode
 from clinic.templatetags.clinic_format import day
 
 from .lines import name_of
 from .models import OtherCare, Prescription
 
-STILL_TO_COME = "This day is still to come."
 WORDS_MAX = 2000  # project assumption: a paragraph or two
-
-
-class DayInput(forms.DateInput):
-    """A day, with the browser's own picker where there is one."""
-
-    input_type = "date"
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(format="%Y-%m-%d", **kwargs)
-
-
-def day_within(value: date, *, case: Episode, on: date) -> date:
-    """Return the day, or say why it cannot be one of this case."""
-    if value > on:
-        raise forms.ValidationError(STILL_TO_COME)
-    if value < case.opened_on:
-        raise forms.ValidationError(
-            f"The episode was not open yet; it opened on {day(case.opened_on)}."
-        )
-    return value
 
 
 class LineField(forms.ModelChoiceField):
