@@ -1,6 +1,5 @@
 """Forms for an episode of care."""
 
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -9,12 +8,13 @@ from django.db.models import Q, QuerySet
 
 from clinic.access import ROLE_GRANTS, Capability
 from clinic.admitting import earlier_episode
+from clinic.day_field import STILL_TO_COME, DayInput
 from clinic.models import Episode, Patient, Side, User
 from clinic.screening import age_on
 from clinic.sourced.policy_numbers import PolicyError
 from clinic.templatetags.clinic_format import day, yes_no
 
-from .patient_form import DayInput
+from .differences import Difference
 from .science.measures import PRIMARY_KEYS, measure
 from .science.policy import StallPolicy
 
@@ -59,15 +59,6 @@ def clash_of(
     if until_on:
         sharing = sharing.filter(opened_on__lt=until_on)
     return sharing.order_by("-opened_on").first()
-
-
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """One detail as it is stored and as it was typed."""
-
-    label: str
-    stored: str
-    typed: str
 
 
 class EpisodeDetailsForm(forms.ModelForm):
@@ -155,7 +146,7 @@ class EpisodeDetailsForm(forms.ModelForm):
         """Refuse an opening in the future or before birth."""
         opened_on: date = self.cleaned_data["opened_on"]
         if opened_on > self.on:
-            raise forms.ValidationError("This day is still to come.")
+            raise forms.ValidationError(STILL_TO_COME)
         if opened_on < self.patient.birth_date:
             raise forms.ValidationError("The patient was not born yet.")
         return opened_on

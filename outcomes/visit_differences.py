@@ -11,16 +11,8 @@ from clinic import audit
 from clinic.models import AuditEvent, Visit
 from clinic.templatetags.clinic_format import DASH, day
 
+from .differences import Difference
 from .visit_sheet import VisitSheet
-
-
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """One entry that is stored in another way than it was typed."""
-
-    label: str
-    stored: str
-    typed: str
 
 
 @dataclass(frozen=True, slots=True)
