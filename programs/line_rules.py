@@ -18,6 +18,7 @@ from .dosing.flow_restriction import (
     Occlusion,
     cuff_pressure,
     flow_load,
+    load_outside,
     time_inflated,
     weekly_frequency,
 )
@@ -245,28 +246,18 @@ def _cuff(
 def _flow_load(line: Line, policy: DosingPolicy) -> Faults:
     kinds = Prescription.Load
     if line.load == kinds.PERCENT:
-        refusal = _share(line.load_percent, policy)
+        refusal = load_outside(line.load_percent, policy=policy)
         yield from _refused(refusal, "load_percent", percent="load_percent")
     elif line.load == kinds.KG and line.one_rm_kg is None:
         yield "one_rm_kg", "Under a cuff the load is a share of 1RM: what is the 1RM?"
     elif line.load == kinds.KG and line.load_kg is not None and line.one_rm_kg:
         percent = 100 * line.load_kg / line.one_rm_kg
-        yield from _refused(_share(percent, policy), "load_kg", percent="load_kg")
+        refusal = load_outside(percent, policy=policy)
+        yield from _refused(refusal, "load_kg", percent="load_kg")
     elif line.load in (kinds.BAND, kinds.NONE):
         yield "load", "Under a cuff the load is a share of 1RM, or in kg beside a 1RM."
     elif line.load == kinds.BODY and not (line.entry and line.entry.is_weight_bearing):
         yield "load", "Under a cuff the load is a share of 1RM, or in kg beside a 1RM."
-
-
-def _share(percent: float | None, policy: DosingPolicy) -> NoEstimate | None:
-    return outside(
-        percent,
-        low=policy.flow_load_least,
-        high=policy.flow_load_most,
-        what="The load under a cuff",
-        unit="% of 1RM",
-        field="percent",
-    )
 
 
 def _refused(found: object, name: str, *, percent: str = "load_percent") -> Faults:

@@ -98,16 +98,22 @@ def flow_load(
     policy: DosingPolicy = _POLICY,
 ) -> TargetLoad | NoEstimate:
     """Return the load for a share of 1RM that is allowed under a cuff."""
-    refusal = outside(
+    return load_outside(percent, policy=policy) or target_load(
+        one_rm_kg=one_rm_kg, percent=percent, plates=plates, policy=policy
+    )
+
+
+def load_outside(
+    percent: float | None, *, policy: DosingPolicy = _POLICY
+) -> NoEstimate | None:
+    """Return why a share of 1RM is not allowed under a cuff, or None."""
+    return outside(
         percent,
         low=policy.flow_load_least,
         high=policy.flow_load_most,
         what="The load under a cuff",
         unit="% of 1RM",
         field="percent",
-    )
-    return refusal or target_load(
-        one_rm_kg=one_rm_kg, percent=percent, plates=plates, policy=policy
     )
 
 
