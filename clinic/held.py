@@ -1,4 +1,10 @@
-"""A form that arrives after the sign-in expired: held by the page, not dropped."""
+"""A form that arrives after the sign-in expired: held by the page, not dropped.
+
+It is signed, not encrypted: whoever stands before that page can read what was typed
+in it, as on the form itself. Encrypting needs a cipher, and neither Python nor Django
+has one; keeping the form on the server would store what a stranger sends. So the page
+is never cached, and what it holds ends after `MAX_AGE_SECONDS`.
+"""
 
 from typing import Any
 
