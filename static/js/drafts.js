@@ -14,7 +14,14 @@
     try { return Boolean(window.isSecureContext && crypto.subtle && localStorage); } catch { return false; }
   };
   const names = () => Object.keys(localStorage).filter((name) => name.startsWith(PREFIX));
-  const wipe = () => { try { names().forEach((name) => localStorage.removeItem(name)); } catch { /* nothing kept */ } };
+  const unsaved = new Map(); // the drafts of this page, on the device or not
+  const wipe = () => {
+    unsaved.forEach((draft) => draft.drop());
+    try { names().forEach((name) => localStorage.removeItem(name)); } catch { /* nothing kept */ }
+  };
+  const countUnsaved = () => {
+    try { dropOld(); return new Set([...names(), ...unsaved.keys()]).size; } catch { return unsaved.size; }
+  };
 
   const dropOld = () => names().forEach((name) => {
     try {
@@ -35,7 +42,10 @@
       this.key = crypto.subtle.importKey("raw", fromBase64(keyText), "AES-GCM", false, ["encrypt", "decrypt"]);
     }
 
+    hold() { unsaved.set(this.name, this); }
+
     save(content) {
+      this.hold();
       if (!this.isKept) return Promise.resolve();
       this.isDropped = false;
       this.waiting = content;
@@ -70,13 +80,40 @@
 
     drop() {
       this.isDropped = true;
+      unsaved.delete(this.name);
       this.waiting = null;
       try { localStorage.removeItem(this.name); } catch { /* nothing kept */ }
     }
   }
 
+  // --- Signing out wipes what was not saved: first a question ---------------------------------------
+  const make = (tag, className, words) => Object.assign(document.createElement(tag), { className, textContent: words });
+  const ask = (count, leave) => {
+    const [what, it] = count === 1 ? ["One visit is", "it"] : [`${count} visits are`, "them"];
+    const dialog = make("dialog", "ask", "");
+    const title = make("h2", "", `${what} not saved yet`);
+    title.id = "ask-title";
+    dialog.setAttribute("aria-labelledby", title.id);
+    const stay = make("button", "btn btn-primary", "Stay");
+    const go = make("button", "btn", `Sign out and lose ${it}`);
+    stay.addEventListener("click", () => dialog.close());
+    go.addEventListener("click", leave);
+    dialog.addEventListener("close", () => dialog.remove());
+    const row = make("div", "btn-row", "");
+    row.append(stay, go);
+    dialog.append(title, make("p", "", `Stay, or sign out and lose ${it}?`), row);
+    document.body.append(dialog);
+    dialog.showModal();
+  };
+
   document.addEventListener("submit", (event) => {
-    if (new URL(event.target.action, location.href).pathname.endsWith("/sign-out/")) wipe();
+    const form = event.target;
+    if (!new URL(form.action, location.href).pathname.endsWith("/sign-out/")) return;
+    const count = countUnsaved();
+    if (!count) return;
+    event.preventDefault();
+    delete form.dataset.sentAt;
+    ask(count, () => { wipe(); form.submit(); });
   }, true);
 
   window.Draft = Draft;

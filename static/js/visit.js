@@ -57,6 +57,7 @@
     if (openMissing(missing(kept.content.fields))) return;
     put(kept.content.fields);
     showAllTold();
+    document.dispatchEvent(new Event("fields-put"));
     const note = document.querySelector("[data-draft-note]");
     note.querySelector("[data-draft-time]").textContent = moment(kept.at);
     note.hidden = false;
@@ -67,6 +68,7 @@
   // --- Send ---------------------------------------------------------------------------------------
   const later = () => {
     isPending = true;
+    draft.hold();
     const where = draft.isKept ? "Kept on this tablet; it is sent by itself as soon as the connection is back, while this page stays open."
       : "Leave this page open; it is sent by itself as soon as the connection is back.";
     say(`Not saved yet: no connection. ${where}`);
@@ -134,7 +136,7 @@
   const refreshScores = () => form?.querySelectorAll("[data-measure]:has(input:checked)")
     .forEach((part) => part.dispatchEvent(new Event("change")));
   window.addEventListener("online", () => { if (isPending) send(); else refreshScores(); });
-  window.addEventListener("beforeunload", (event) => { if (isPending && draft && !draft.isKept) event.preventDefault(); });
+  window.addEventListener("beforeunload", (event) => { if (isPending && draft && !draft.isKept && !draft.isDropped) event.preventDefault(); });
   document.addEventListener("click", (event) => {
     if (event.target.closest("[data-draft-discard]")) {
       draft.drop();

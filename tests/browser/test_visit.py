@@ -17,7 +17,7 @@ from tests.factories import (
     PASSPHRASE,
     akps_answers,
     make_akps,
-    make_episode,
+    make_screened_episode,
     make_visit,
 )
 
@@ -35,7 +35,7 @@ def on() -> date:
 @pytest.fixture
 def episode(clinician: User, on: date) -> Episode:
     """A case three weeks in: AKPS is due."""
-    made = make_episode(by=clinician, opened_on=on - timedelta(weeks=3))
+    made = make_screened_episode(by=clinician, opened_on=on - timedelta(weeks=3))
     make_akps(episode=made, on=made.opened_on, total=61)
     return made
 
@@ -96,6 +96,8 @@ def test_a_visit_is_logged_by_tapping(
 ) -> None:
     """Every part in one save, with the questionnaire's score as it is answered."""
     page = new_visit
+    make_visit(episode=episode, on=on - timedelta(weeks=2))
+    page.reload()
     attended_without_flags(page)
     tap(page, "id_pain_worst_6", "id_pain_usual_3", "id_pain_during_2")
     tap(page, "id_next_morning_settled")
@@ -113,7 +115,7 @@ def test_a_visit_is_logged_by_tapping(
     screenshot(page, "visit-filled")
     save(page)
     saved(page, episode)
-    visit = Visit.objects.get()
+    visit = Visit.objects.get(visited_on=on)
     assert (visit.pain.worst, visit.pain.usual, visit.pain.stairs) == (6, 3, None)
     assert visit.response.next_morning == "settled"
     assert visit.next_planned_on == on + timedelta(days=14)
@@ -160,7 +162,7 @@ def test_a_yes_shows_its_route_at_once_and_asks_for_a_decision(
     expect(page.locator("#messages")).to_contain_text(
         "Your decision is not recorded yet"
     )
-    assert Screen.objects.get().is_positive
+    assert Screen.objects.get(form="short").is_positive
 
 
 def test_an_appointment_that_did_not_happen_hides_the_rest(
@@ -342,8 +344,102 @@ def test_the_draft_cannot_be_read_and_goes_with_the_sign_out(
         page.goto(page.url.partition("/cases/")[0] + "/measures/")
         assert "draft:" in everything_stored(page)
     page.get_by_role("button", name="Sign out").tap()
+    page.get_by_role("button", name="Sign out and lose it").tap()
     expect(page.get_by_role("heading", name="Signed out")).to_be_visible()
     assert "draft:" not in everything_stored(page)
+
+
+def test_signing_out_asks_before_an_unsaved_visit_is_lost(
+    new_visit: Page, episode: Episode
+) -> None:
+    """Stay keeps everything; a saved visit is not asked about."""
+    page = new_visit
+    sign_out = page.get_by_role("button", name="Sign out", exact=True)
+    notes(page).fill(SECRET)
+    kept(page)
+    sign_out.tap()
+    question = page.get_by_role("dialog", name="One visit is not saved yet")
+    expect(question).to_contain_text("Stay, or sign out and lose it?")
+    expect(question.get_by_role("button", name="Stay")).to_be_focused()
+    assert Axe().run(page).response["violations"] == []
+    question.get_by_role("button", name="Stay").tap()
+    expect(question).to_have_count(0)
+    expect(notes(page)).to_have_value(SECRET)
+    attended_without_flags(page)
+    save(page)
+    saved(page, episode)
+    sign_out.tap()
+    expect(page.get_by_role("heading", name="Signed out")).to_be_visible()
+
+
+@pytest.mark.expected_console("ERR_INTERNET_DISCONNECTED", "^htmx:")
+def test_a_visit_that_waits_for_the_connection_is_not_saved(
+    page: Page,
+    context: BrowserContext,
+    open_as: Open,
+    clinician: User,
+    episode: Episode,
+) -> None:
+    """Also where nothing is kept on the tablet: the page itself counts."""
+    page.add_init_script(
+        "Object.defineProperty(window, 'isSecureContext', { value: false })"
+    )
+    open_as(page, clinician, f"/cases/{episode.pk}/visits/new/")
+    attended_without_flags(page)
+    page.context.set_offline(True)
+    save(page)
+    expect(status(page)).to_contain_text("Not saved yet: no connection")
+    page.get_by_role("button", name="Sign out", exact=True).tap()
+    expect(page.get_by_role("dialog")).to_contain_text("One visit is not saved yet")
+    page.get_by_role("button", name="Stay").tap()
+    page.context.set_offline(False)
+    saved(page, episode)
+
+
+@pytest.mark.expected_console("422")
+def test_a_complaint_goes_when_its_field_is_mended(
+    new_visit: Page, on: date, screenshot: Callable[[Page, str], None]
+) -> None:
+    """With its mark for readers of the screen; its entry on top is struck."""
+    page = new_visit
+    tap(page, "id_attendance_attended")
+    day = page.get_by_label("Day", exact=True)
+    day.fill(str(on + timedelta(days=1)))
+    save(page)
+    summary = page.locator("#visit-problems")
+    expect(summary).to_be_focused()
+    expect(page.get_by_text("Answer yes or no.")).to_have_count(10)
+    expect(day).to_have_attribute("aria-invalid", "true")
+    clot = page.locator("#id_screen-clot")
+    height = clot.evaluate("each => each.offsetHeight")
+    tap(page, "id_screen-clot_no")
+    expect(clot).not_to_contain_text("Answer yes or no.")
+    assert clot.evaluate("each => each.offsetHeight") == height
+    expect(page.locator("#id_screen-septic")).to_contain_text("Answer yes or no.")
+    day.fill(str(on + timedelta(days=2)))
+    expect(summary.locator(".is-mended")).to_have_count(1)
+    day.fill(str(on))
+    expect(day).not_to_have_attribute("aria-invalid", "true")
+    expect(page.locator("#id_visited_on_error")).not_to_contain_text("in the future")
+    expect(summary.locator(".is-mended")).to_have_count(2)
+    screenshot(page, "visit-mended")
+
+
+def test_a_chosen_day_stands_in_words_beside_its_field(
+    new_visit: Page, on: date
+) -> None:
+    """Typed, tapped, or there from the start."""
+    page = new_visit
+    day = page.get_by_label("Day", exact=True)
+    beside = day.locator("+ .day-words")
+    expect(beside).to_have_text(f"{on:%a} {on.day} {on:%b %Y}")
+    ahead = on + timedelta(days=14)
+    page.get_by_role("button", name="In 2 weeks").tap()
+    expect(page.locator("#id_next_planned_on + .day-words")).to_have_text(
+        f"{ahead:%a} {ahead.day} {ahead:%b %Y}"
+    )
+    day.fill("")
+    expect(beside).to_have_text("")
 
 
 def test_without_encryption_nothing_is_written_to_the_tablet(
