@@ -11,6 +11,7 @@ from clinic import audit as clinic_audit
 from clinic import screening
 from clinic.models import AuditEvent, Episode, User, Visit
 from clinic.versions import claim
+from clinic.voiding import void_row
 from programs.models import SessionResponse
 
 from . import audit
@@ -18,7 +19,6 @@ from .models import PAIN_KINDS, Activity, Assessment, PainScore, Wording
 from .science.measures import Belongs, measure
 from .science.scoring import Unscorable, score
 from .session_recording import SessionEntry, keep_session_logs, session_logs_state
-from .voiding import void_row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,6 +14,7 @@ from clinic import screening
 from clinic.draft_keys import draft_key
 from clinic.htmx import AppRequest, page_or_fragment, wants_fragment
 from clinic.models import Episode, Submission, Visit
+from clinic.posting import posted_version
 from clinic.submissions import KeyReused, form_key_of, new_form_key, save_once
 from clinic.templatetags.clinic_format import day, score, signed
 from clinic.versions import StaleEdit
@@ -33,12 +34,6 @@ SAVED = "form-saved"  # the page's script drops the draft when it hears this
 
 class NotReady(Exception):
     """The form has something to mend; nothing was saved."""
-
-
-def version_of(request: AppRequest) -> int:
-    """Return the version that the form was opened with; 0 for none is always stale."""
-    typed = request.POST.get("version", "")
-    return int(typed) if typed.isascii() and typed.isdigit() else 0
 
 
 def sheet_for(request: AppRequest, episode: Episode, visit: Visit | None) -> VisitSheet:
@@ -143,7 +138,7 @@ def show(
         "episode": sheet.episode,
         "on": sheet.on,
         "form_key": new_form_key() if is_new else str(form_key_of(request)),
-        "version": version_of(request) or getattr(sheet.visit, "version", 0),
+        "version": posted_version(request) or getattr(sheet.visit, "version", 0),
         "draft_key": draft_key(request.user),
         **more,
     }

@@ -18,6 +18,7 @@ from clinic.access import Capability, requires
 from clinic.cases import find_case, find_case_to_treat, treats
 from clinic.htmx import AppRequest
 from clinic.models import Episode, Visit
+from clinic.posting import posted_version
 from clinic.quiet_sessions import keep_session_alive
 from clinic.submissions import KeyReused, form_key_of, new_form_key, save_once
 from clinic.templatetags.clinic_format import day
@@ -31,7 +32,7 @@ from ..questionnaire_form import LANGUAGES, QuestionnaireForm, Setting
 from ..science.measures import QUESTIONNAIRES, measure
 from ..visit_differences import last_change
 from ..visit_sheet import VisitSheet
-from .visit_saving import ask_or_save, show_voided, version_of
+from .visit_saving import ask_or_save, show_voided
 
 
 class VoidForm(forms.Form):
@@ -69,7 +70,10 @@ def change_visit(request: AppRequest, pk: int) -> HttpResponse:
 
     def keep(sheet: VisitSheet) -> Visit:
         return recording.change_visit(
-            visit, by=request.user, entry=sheet.to_entry(), version=version_of(request)
+            visit,
+            by=request.user,
+            entry=sheet.to_entry(),
+            version=posted_version(request),
         )
 
     return ask_or_save(request, visit.episode, keep, visit=visit)
@@ -122,7 +126,9 @@ def void_visit(request: AppRequest, pk: int) -> HttpResponse:
         return show_voided(request, visit)
 
     def void(why: str) -> None:
-        voiding.void_visit(visit, by=request.user, why=why, version=version_of(request))
+        voiding.void_visit(
+            visit, by=request.user, why=why, version=posted_version(request)
+        )
 
     try:
         return ask_why(
