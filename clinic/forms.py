@@ -7,6 +7,7 @@ from django.conf import settings
 from django.contrib.auth import forms as auth_forms
 from django.contrib.auth import password_validation
 from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
 from django.http import HttpRequest
 
 from .access import Role
@@ -113,6 +114,57 @@ class PersonForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.fields["first_name"].required = self.fields["last_name"].required = True
         self.fields["role"].choices = [(role.value, role.label) for role in roles]  # type: ignore[attr-defined]
+
+
+class DeactivateForm(forms.Form):
+    """Why a person no longer signs in, and what becomes of their cases."""
+
+    HAND_OVER, LEAVE = "hand over", "leave"
+    cases = forms.ChoiceField(
+        label="Their open cases",
+        choices=[
+            (HAND_OVER, "Hand them all over to the person chosen below"),
+            (LEAVE, "Leave them where they are; the clinic lead looks after them"),
+        ],
+        widget=forms.RadioSelect,
+    )
+    to = forms.ModelChoiceField(
+        queryset=User.objects.none(),
+        label="Hand over to",
+        required=False,
+        empty_label="Nobody chosen",
+    )
+    reason = forms.CharField(
+        max_length=200,
+        label="Reason",
+        help_text="It stays on record with each case. For example: left the clinic.",
+    )
+
+    def __init__(
+        self, *args: Any, has_cases: bool, people: QuerySet[User], **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["to"].queryset = people  # type: ignore[attr-defined]
+        if not has_cases:
+            del self.fields["cases"], self.fields["to"]
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for the one who takes the cases, where they are handed over."""
+        typed = super().clean() or self.cleaned_data
+        is_handing_over = typed.get("cases") == self.HAND_OVER
+        if is_handing_over and not typed.get("to") and "to" not in self.errors:
+            self.add_error("to", "Choose who takes the cases.")
+        return typed
+
+    @property
+    def decision(self) -> dict[str, Any]:
+        """Return the reason, and who takes the cases if somebody does."""
+        typed = self.cleaned_data
+        is_handing_over = typed.get("cases") == self.HAND_OVER
+        return {
+            "reason": typed["reason"],
+            "hand_to": typed["to"] if is_handing_over else None,
+        }
 
 
 class SiteForm(forms.ModelForm):

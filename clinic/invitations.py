@@ -55,9 +55,8 @@ def reset_sign_in(person: User, *, by: User) -> None:
 
 
 @transaction.atomic
-def set_active(person: User, *, by: User, is_active: bool) -> None:
-    """Let a person in or keep them out; their sessions end at the next request."""
-    person.is_active = is_active
+def let_back_in(person: User, *, by: User) -> None:
+    """Let a deactivated person sign in again."""
+    person.is_active = True
     person.save(update_fields=["is_active"])
-    action = audit.PERSON_REACTIVATED if is_active else audit.PERSON_DEACTIVATED
-    AuditEvent.objects.record(action, by=by, person=person.username)
+    AuditEvent.objects.record(audit.PERSON_REACTIVATED, by=by, person=person.username)

@@ -95,6 +95,12 @@ def plural(count: int, word: str) -> str:
 
 
 @register.filter
+def clinician(person: Any) -> str:
+    """Return who treats, and whether they left."""
+    return f"{person}" if person.is_active else f"{person} (no longer signs in)"
+
+
+@register.filter
 def yes_no(value: bool | None) -> str:
     """Return "yes", "no", or a dash where nobody answered."""
     return DASH if value is None else "yes" if value else "no"

@@ -9,13 +9,14 @@ from django.urls import reverse
 from django.utils.crypto import constant_time_compare
 from django.views.decorators.http import require_http_methods, require_POST
 
-from .. import invitations
+from .. import invitations, leaving
 from ..access import Capability, Role, can, public, requires
-from ..forms import PersonForm, SetUpForm, SiteForm
+from ..forms import DeactivateForm, PersonForm, SetUpForm, SiteForm
 from ..htmx import AppRequest
-from ..models import User
-from ..posting import posted, saved, show_form
+from ..models import Episode, User
+from ..posting import posted, saved, saved_before, show_form
 from ..set_up import first_person, is_set_up, set_up_code
+from ..templatetags.clinic_format import plural
 
 
 def roles_to_give(by: User) -> list[Role]:
@@ -87,15 +88,63 @@ def new_one_time(request: AppRequest, pk: int) -> HttpResponse:
 
 
 @requires(Capability.MANAGE_PEOPLE)
-@require_POST
-def set_active(request: AppRequest, pk: int) -> HttpResponse:
-    """Deactivate a person who left, or let them back in."""
+@require_http_methods(["GET", "POST"])
+def deactivate(request: AppRequest, pk: int) -> HttpResponse:
+    """Keep out a person who left, deciding in the same step on their cases."""
     person = find_colleague(request, pk)
-    is_active = request.POST.get("is_active") == "yes"
-    if is_active != person.is_active:
-        invitations.set_active(person, by=request.user, is_active=is_active)
-    word = "can sign in again" if is_active else "can no longer sign in"
-    messages.success(request, f"{person} {word}.")
+    if refusal := refuse_deactivation(request, person):
+        return refusal
+    left, people = leaving.left_by(person), leaving.who_treats(person.site)
+    form = DeactivateForm(
+        posted(request),
+        has_cases=left.has_any,
+        people=people.exclude(pk=person.pk),
+    )
+
+    def act() -> str:
+        moved = leaving.deactivate(person, by=request.user, **form.decision)
+        say_left(request, person, moved)
+        return reverse("people")
+
+    return saved(request, act, form) or show_form(
+        request, "clinic/deactivate.html", form, person=person, left=left
+    )
+
+
+def refuse_deactivation(request: AppRequest, person: User) -> HttpResponse | None:
+    """Turn back where the person is out already, or is the last lead."""
+    if request.method == "POST" and (earlier := saved_before(request)):
+        return redirect(earlier)
+    if not person.is_active:
+        messages.error(request, f"{person} is deactivated already.")
+    elif leaving.is_last_lead(person):
+        messages.error(
+            request,
+            f"{person} is the only clinic lead who signs in. Invite another lead "
+            "first.",
+        )
+    else:
+        return None
+    return redirect("people")
+
+
+def say_left(request: AppRequest, person: User, moved: list[Episode]) -> None:
+    """Tell that a person is out, and where their cases went."""
+    messages.success(request, f"{person} can no longer sign in.")
+    if moved:
+        cases = plural(len(moved), "case")
+        to = moved[0].clinician
+        messages.success(request, f"{cases} of theirs now on the caseload of {to}.")
+
+
+@requires(Capability.MANAGE_PEOPLE)
+@require_POST
+def let_back_in(request: AppRequest, pk: int) -> HttpResponse:
+    """Let a deactivated person sign in again."""
+    person = find_colleague(request, pk)
+    if not person.is_active:
+        invitations.let_back_in(person, by=request.user)
+    messages.success(request, f"{person} can sign in again.")
     return redirect("people")
 
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.db import DatabaseError, transaction
 
-from clinic import admitting, audit, invitations, screening
+from clinic import admitting, audit, invitations, leaving, screening
 from clinic.access import Role
 from clinic.audit import ACTIONS, Action
 from clinic.models import (
@@ -22,7 +22,13 @@ from clinic.models import (
 )
 from outcomes import voiding
 from outcomes.policies import change_policy
-from tests.factories import make_akps, make_episode, make_patient, make_visit
+from tests.factories import (
+    make_akps,
+    make_episode,
+    make_patient,
+    make_user,
+    make_visit,
+)
 
 ON = date(2026, 3, 2)
 
@@ -218,9 +224,10 @@ def invite(by: User) -> Act:
 
 def deactivate(by: User) -> Act:
     """Deactivate a person."""
+    person = make_user(site=by.site)
 
     def act() -> None:
-        invitations.set_active(by, by=by, is_active=False)
+        leaving.deactivate(person, by=by, reason="left the clinic")
 
     return "person.deactivated", act, User.objects.filter(is_active=True).count
 

@@ -1,6 +1,7 @@
 """The people of a site: invite, let in, keep out; the first and further sites."""
 
 import uuid
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -10,9 +11,11 @@ from django.test import Client
 
 from clinic.access import Role
 from clinic.invitations import add_person
-from clinic.models import AuditEvent, Site, User
+from clinic.leaving import LastLead, deactivate
+from clinic.models import AuditEvent, Episode, Site, User
+from clinic.screening import answer_screen, questions
 from clinic.set_up import set_up_code
-from tests.factories import make_user
+from tests.factories import make_episode, make_user
 
 
 def invitation(**changes: str) -> dict[str, str]:
@@ -24,6 +27,12 @@ def invitation(**changes: str) -> dict[str, str]:
         "role": "clinician",
         "form_key": str(uuid.uuid4()),
     }
+    return {**filled, **changes}
+
+
+def leaving(**changes: Any) -> dict[str, Any]:
+    """Return a filled form of a deactivation."""
+    filled = {"reason": "Left the clinic.", "form_key": str(uuid.uuid4())}
     return {**filled, **changes}
 
 
@@ -68,7 +77,7 @@ def test_a_lead_cannot_make_an_administrator(lead: User, signed_in: Any) -> None
     assert not User.objects.filter(username="i.fennick").exists()
 
 
-@pytest.mark.parametrize("act", ["one-time", "active"])
+@pytest.mark.parametrize("act", ["one-time", "deactivate"])
 def test_a_lead_cannot_touch_an_administrator(
     lead: User, administrator: User, signed_in: Any, act: str
 ) -> None:
@@ -80,7 +89,7 @@ def test_a_lead_cannot_touch_an_administrator(
     assert administrator.has_usable_password()
 
 
-@pytest.mark.parametrize("act", ["one-time", "active"])
+@pytest.mark.parametrize("act", ["one-time", "deactivate"])
 def test_nobody_touches_themselves_or_another_site(
     lead: User, stranger: User, signed_in: Any, act: str
 ) -> None:
@@ -97,9 +106,9 @@ def test_a_deactivated_person_is_out_at_the_next_request(
     """A live session ends, and comes back only with a new sign-in."""
     theirs, mine = signed_in(clinician), signed_in(lead)
     assert theirs.get("/").status_code == 200
-    mine.post(f"/people/{clinician.pk}/active/", {"is_active": "no"})
+    mine.post(f"/people/{clinician.pk}/deactivate/", leaving())
     assert theirs.get("/").status_code == 302
-    mine.post(f"/people/{clinician.pk}/active/", {"is_active": "yes"})
+    mine.post(f"/people/{clinician.pk}/let-back-in/")
     clinician.refresh_from_db()
     assert clinician.is_active
     actions = AuditEvent.objects.filter(action__startswith="person.")
@@ -107,6 +116,127 @@ def test_a_deactivated_person_is_out_at_the_next_request(
         "person.deactivated",
         "person.reactivated",
     ]
+
+
+@pytest.fixture
+def caseload(clinician: User, today: date) -> list[Episode]:
+    """Two open cases, one with a red-flag answer that nobody decided on."""
+    cases = [make_episode(by=clinician) for _ in range(2)]
+    answers = {one.key: False for one in questions("short", age=32)}
+    answers[next(iter(answers))] = True
+    answer_screen(
+        episode=cases[0], by=clinician, on=today, form="short", answers=answers
+    )
+    return cases
+
+
+def test_before_a_deactivation_it_is_said_what_is_left_behind(
+    lead: User, clinician: User, caseload: list[Episode], signed_in: Any
+) -> None:
+    """Cases and red flags are counted; looking changes nothing; nothing is preset."""
+    page = signed_in(lead).get(f"/people/{clinician.pk}/deactivate/")
+    text = " ".join(page.content.decode().split())
+    assert "<dt>Open cases</dt><dd>2</dd>" in text
+    assert "<dt>Red-flag answers without a decision</dt><dd>1</dd>" in text
+    assert " checked" not in text
+    clinician.refresh_from_db()
+    assert clinician.is_active
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({}, "Choose one of these."),
+        ({"cases": "hand over"}, "Choose who takes the cases."),
+        ({"cases": "leave", "reason": ""}, "Fill this in."),
+    ],
+)
+def test_a_deactivation_needs_a_reason_and_a_choice_for_the_cases(
+    lead: User,
+    clinician: User,
+    caseload: list[Episode],
+    signed_in: Any,
+    changes: dict[str, str],
+    sentence: str,
+) -> None:
+    """Nobody goes, and nothing moves, before it is decided."""
+    path = f"/people/{clinician.pk}/deactivate/"
+    answer = signed_in(lead).post(path, leaving(**changes))
+    assert answer.status_code == 422
+    assert sentence in answer.content.decode()
+    clinician.refresh_from_db()
+    assert clinician.is_active
+
+
+def test_all_cases_are_handed_over_each_on_record(
+    lead: User,
+    clinician: User,
+    colleague: User,
+    caseload: list[Episode],
+    signed_in: Any,
+) -> None:
+    """In the same step, all at once; a second tap changes nothing."""
+    path = f"/people/{clinician.pk}/deactivate/"
+    sent = leaving(cases="hand over", to=colleague.pk)
+    client = signed_in(lead)
+    for _ in range(2):
+        assert client.post(path, sent).url == "/people/"
+    clinician.refresh_from_db()
+    assert not clinician.is_active
+    assert Episode.objects.filter(clinician=colleague).count() == 2
+    lines = AuditEvent.objects.filter(action="case.transferred")
+    assert {line.detail["episode"] for line in lines} == {c.pk for c in caseload}
+    assert {line.detail["reason"] for line in lines} == {"Left the clinic."}
+    assert AuditEvent.objects.get(action="person.deactivated").detail == {
+        "person": clinician.username,
+        "reason": "Left the clinic.",
+        "cases_handed_over": 2,
+    }
+
+
+def test_cases_stay_where_they_are_and_say_so(
+    lead: User, clinician: User, caseload: list[Episode], signed_in: Any
+) -> None:
+    """The case page and the caseload name who no longer signs in."""
+    client = signed_in(lead)
+    client.post(f"/people/{clinician.pk}/deactivate/", leaving(cases="leave"))
+    assert Episode.objects.filter(clinician=clinician).count() == 2
+    said = f"{clinician} (no longer signs in)"
+    for path in (caseload[1].get_absolute_url(), "/?whose=everyone"):
+        assert said in client.get(path).content.decode(), path
+
+
+def test_cases_go_to_nobody_who_left_or_is_elsewhere(
+    lead: User,
+    clinician: User,
+    colleague: User,
+    administrator: User,
+    stranger: User,
+    caseload: list[Episode],
+    signed_in: Any,
+) -> None:
+    """Only to people of the site who treat and sign in."""
+    User.objects.filter(pk=colleague.pk).update(is_active=False)
+    path = f"/people/{clinician.pk}/deactivate/"
+    for person in (colleague, administrator, stranger, clinician):
+        sent = leaving(cases="hand over", to=person.pk)
+        assert signed_in(lead).post(path, sent).status_code == 422, person
+    assert Episode.objects.filter(clinician=clinician).count() == 2
+
+
+def test_the_last_lead_stays(lead: User, administrator: User, signed_in: Any) -> None:
+    """A clinic without a lead could not be led back; a second lead frees the first."""
+    client, path = signed_in(administrator), f"/people/{lead.pk}/deactivate/"
+    answer = client.post(path, leaving(), follow=True)
+    assert "the only clinic lead who signs in" in answer.content.decode()
+    lead.refresh_from_db()
+    assert lead.is_active
+    with pytest.raises(LastLead):
+        deactivate(lead, by=administrator, reason="Left.")
+    make_user(site=lead.site, role=Role.LEAD)
+    client.post(path, leaving())
+    lead.refresh_from_db()
+    assert not lead.is_active
 
 
 def test_a_new_one_time_sign_in_ends_the_old_passphrase(

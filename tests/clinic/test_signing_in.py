@@ -9,7 +9,8 @@ from django.test import Client
 from django.utils import timezone
 
 from clinic.access import Role
-from clinic.invitations import add_person, one_time_path, set_active
+from clinic.invitations import add_person, one_time_path
+from clinic.leaving import deactivate
 from clinic.middleware import SIGNED_IN_AT
 from clinic.models import AuditEvent, Site, User
 from tests.factories import PASSPHRASE, make_user
@@ -53,7 +54,7 @@ def test_a_wrong_name_and_a_wrong_passphrase_look_alike(
     clinician: User, colleague: User
 ) -> None:
     """The answer does not tell who exists, nor who was deactivated."""
-    set_active(colleague, by=clinician, is_active=False)
+    deactivate(colleague, by=clinician, reason="Left.")
     answers = [
         sign_in(Client(), "nobody.here"),
         sign_in(Client(), clinician.username, password="wrong wrong wrong"),
@@ -210,7 +211,7 @@ def test_a_newer_link_ends_the_older(invited: User, lead: User, signed_in: Any) 
 def test_a_link_of_the_deactivated_opens_nothing(invited: User, lead: User) -> None:
     """Whoever left before the first sign-in stays out."""
     path = one_time_path(invited)
-    set_active(invited, by=lead, is_active=False)
+    deactivate(invited, by=lead, reason="Left.")
     assert "no longer opens" in Client().get(path).content.decode()
 
 
