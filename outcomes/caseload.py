@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from clinic.models import Episode, Screen, Visit
 
 from .models import CaseReview
-from .science.mcid import Change, Point, classify_change
+from .science.mcid import NO_WORDS, Change, Point, classify_change
 from .science.measures import Measure, measure
 from .science.policy import StallPolicy
-from .science.primary import primary_numbers
+from .science.primary import limits_shown
 from .science.strip import Strip, draw_strip
 
 if TYPE_CHECKING:
@@ -124,21 +124,30 @@ def _strip(
     policy: StallPolicy,
     until: date,
 ) -> Strip:
-    mark = primary_numbers(about.key, policy)
+    change = judge(about, points, case=case, policy=policy)
+    limits = limits_shown(about, points, change, policy)
     return draw_strip(
         about,
         [(point.on, point.value) for point in points],
-        mdc=mark.mdc,
-        mcid=mark.mcid,
+        mdc=limits[0].value if limits else None,
+        mcid=limits[1].value if limits else None,
         opened_on=case.opened_on,
         on=until,
     )
 
 
 def judge(
-    about: Measure, points: list[Point], *, case: Episode, policy: StallPolicy
+    about: Measure,
+    points: list[Point],
+    *,
+    case: Episode,
+    policy: StallPolicy,
+    words: Mapping[str, str] = NO_WORDS,
 ) -> Change | None:
-    """Judge the change from the first to the latest score; None below two scores."""
+    """Judge the change from the first to the latest score; None below two scores.
+
+    `words` are those of the patient's activities, by number.
+    """
     if len(points) < 2 or about.better is None:
         return None
     return classify_change(
@@ -149,6 +158,7 @@ def judge(
         mdc=policy.mdc_for(about.key),
         mcid=policy.mcid_for(about.key),
         baseline_within_days=policy.baseline_days,
+        words=words,
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from clinic.models import Episode
+from clinic.sourced.sources import ASSUMED
 from clinic.templatetags.clinic_format import day, score, signed
 
 from .caseload import judge
@@ -15,7 +16,13 @@ from .models import PAIN_KINDS, Assessment, PainScore
 from .science.mcid import Change, Point, classify_change
 from .science.measures import Measure, catalogue, measure
 from .science.policy import StallPolicy
-from .science.primary import primary_numbers, thresholds_in_force
+from .science.primary import limits_shown, thresholds_in_force
+from .science.thresholds import Threshold
+
+NO_BAND = (
+    "No band: other activities were rated than at first, and the verdict covers only "
+    "those rated both times."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +45,8 @@ class Panel:
     about: Measure
     change: Change | None
     chart: Chart
+    latest_on: date
+    unscored: tuple[Assessment, ...] = ()
 
 
 def measure_panels(
@@ -47,48 +56,67 @@ def measure_panels(
     *,
     policy: StallPolicy,
     span: tuple[date, date],
+    words: Mapping[str, str],
 ) -> list[Panel]:
     """Return a panel per questionnaire that has a score, the primary one first.
 
-    `marks` are days of decisions and other care, in words.
+    `marks` are days of decisions and other care, in words; `words` are those of the
+    patient's activities, by number.
     """
-    scored = {
-        key: [a for a in assessments if a.measure == key and a.score is not None]
+    kept = {
+        key: [row for row in assessments if row.measure == key]
         for key, about in catalogue().items()
         if about.kind == "questionnaire"
     }
     keys = sorted(
-        (key for key, rows in scored.items() if rows),
+        (key for key, rows in kept.items() if any(r.score is not None for r in rows)),
         key=lambda key: key != episode.primary_measure,
     )
     return [
-        _panel(measure(key), scored[key], marks, episode, policy=policy, span=span)
+        _panel(
+            measure(key),
+            kept[key],
+            marks,
+            episode,
+            policy=policy,
+            span=span,
+            words=words,
+        )
         for key in keys
     ]
 
 
 def _panel(
     about: Measure,
-    rows: Sequence[Assessment],
+    kept: Sequence[Assessment],
     marks: Sequence[tuple[date, str]],
     episode: Episode,
     *,
     policy: StallPolicy,
     span: tuple[date, date],
+    words: Mapping[str, str],
 ) -> Panel:
     from .science.charts import Bands, Marked, measure_figure
 
+    rows = [row for row in kept if row.score is not None]
     points = [as_point(row) for row in rows]
-    mark = primary_numbers(about.key, policy)
+    change = judge(about, points, case=episode, policy=policy, words=words)
+    limits = limits_shown(about, points, change, policy)
+    first = points[0].value
     figure = measure_figure(
         about,
         [(point.on, point.value) for point in points],
-        bands=Bands(points[0].value, mark.mdc, mark.mcid),
+        bands=limits and Bands(first, limits[0].value, limits[1].value),
         marks=[Marked(on, words) for on, words in marks],
         span=span,
     )
-    change = judge(about, points, case=episode, policy=policy)
-    return Panel(about, change, _measure_chart(about, rows, figure, policy))
+    return Panel(
+        about,
+        change,
+        _measure_chart(about, rows, figure, limits),
+        latest_on=points[-1].on,
+        unscored=tuple(row for row in kept if row.score is None),
+    )
 
 
 def as_point(row: Assessment) -> Point:
@@ -114,7 +142,7 @@ def _measure_chart(
     about: Measure,
     rows: Sequence[Assessment],
     figure: dict[str, Any],
-    policy: StallPolicy,
+    limits: tuple[Threshold, Threshold] | None,
 ) -> Chart:
     first = rows[0].score
     better = about.better
@@ -133,18 +161,22 @@ def _measure_chart(
             )
             for at, row in enumerate(rows)
         ],
-        notes=_threshold_notes(about, policy),
+        notes=_threshold_notes(limits),
     )
 
 
-def _threshold_notes(about: Measure, policy: StallPolicy) -> tuple[str, ...]:
+def _threshold_notes(limits: tuple[Threshold, Threshold] | None) -> tuple[str, ...]:
     """Say what the hatched band and the dashed line are, and who says so."""
-    mdc, mcid = thresholds_in_force(about, policy)
+    if limits is None:
+        return (NO_BAND,)
+    mdc, mcid = limits
     level = f", {mdc.level} % level" if mdc.level else ""
+    error = "assumed error" if mdc.source.mark == ASSUMED else "measurement error"
+    of = " of a single activity" if mdc.applies_to == "single" else ""
     return (
-        f"Hatched: measurement error, {mdc.value:g} points either side of the "
+        f"Hatched: {error}{of}, {mdc.value:g} points either side of the "
         f"first score ({mdc.source.brief}{level}).",
-        f"Dashed line: the change that matters, {mcid.value:g} points "
+        f"Dashed line: the change that matters{of}, {mcid.value:g} points "
         f"({mcid.source.brief}).",
     )
 
@@ -165,10 +197,11 @@ def pain_panel(
     ratings = {kind: _ratings(rows, kind) for kind in PAIN_KINDS}
     worst = ratings["worst"]
     change = _pain_change(worst, episode, policy)
-    mdc, mcid = thresholds_in_force(about, policy)
-    bands = Bands(worst[0][1], mdc.value, mcid.value) if worst else None
+    limits = thresholds_in_force(about, policy)
+    bands = Bands(worst[0][1], *(one.value for one in limits)) if worst else None
     figure = pain_figure(about, ratings, bands=bands, span=span)
-    return Panel(about, change, _pain_chart(about, rows, figure, policy))
+    chart = _pain_chart(about, rows, figure, limits)
+    return Panel(about, change, chart, latest_on=rows[-1].rated_on)
 
 
 def _ratings(rows: Sequence[PainScore], kind: str) -> list[tuple[date, float]]:
@@ -203,7 +236,7 @@ def _pain_chart(
     about: Measure,
     rows: Sequence[PainScore],
     figure: dict[str, Any],
-    policy: StallPolicy,
+    limits: tuple[Threshold, Threshold],
 ) -> Chart:
     return Chart(
         id="chart-pain",
@@ -215,5 +248,5 @@ def _pain_chart(
             (day(row.rated_on), *(score(getattr(row, k)) for k in PAIN_KINDS))
             for row in rows
         ],
-        notes=_threshold_notes(about, policy),
+        notes=_threshold_notes(limits),
     )

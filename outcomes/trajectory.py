@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from clinic.models import ContactAttempt, Cover, Episode, Screen, Visit
 from clinic.screening import Concern, positives
 
-from .caseload import CaseRow, read_case
-from .models import Assessment, CaseReview, PainScore, PhysicalResult
+from .agreeing import beside_findings
+from .caseload import CaseRow, judge, read_case
+from .models import Activity, Assessment, CaseReview, PainScore, PhysicalResult
 from .panels import Panel, measure_panels, pain_panel
 from .physical_course import results_of
 from .physical_panels import PhysicalPanel, physical_panels
 from .science.mcid import Reading, reading_of_groc
+from .science.measures import measure
 from .science.policy import StallPolicy
 from .treatment import (
     Done,
@@ -84,17 +86,17 @@ def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
     rating = _latest_rating(assessments)
     screens = _screen_lines(episode)
     done = read_done(episode)
-    marks = marked_days(reviews, done)
+    row, panels = _told(row, assessments, marked_days(reviews, done), policy, span)
     return CasePage(
         row=row,
-        panels=measure_panels(episode, assessments, marks, policy=policy, span=span),
+        panels=panels,
         pain=pain_panel(episode, pain, policy=policy, span=span),
         tests=physical_panels(episode, tests, span=span),
         treatment=treatment_of(row, done, assessments, pain, reviews, span=span, on=on),
         rating=_reading(rating, policy),
         rating_on=rating.assessed_on if rating else None,
         visits=_visit_lines(episode, pain, assessments, done),
-        unscored=[a for a in assessments if a.score is None],
+        unscored=_without_panel(assessments, panels),
         screens=[line for line in screens if not line.is_routine],
         routine_screens=sum(line.is_routine for line in screens),
         reviews=reviews,
@@ -108,6 +110,48 @@ def _measured(episode: Episode) -> tuple[list[Assessment], list[PainScore]]:
     assessments = Assessment.objects.standing().of_episode(episode).in_order()
     pain = PainScore.objects.standing().filter(episode=episode).order_by("rated_on")
     return list(assessments), list(pain)
+
+
+def _told(
+    row: CaseRow,
+    assessments: Sequence[Assessment],
+    marks: Sequence[tuple[date, str]],
+    policy: StallPolicy,
+    span: tuple[date, date],
+) -> tuple[CaseRow, list[Panel]]:
+    """Return the case with what only its own page knows, and its panels."""
+    words = _activities(row.episode, assessments)
+    panels = measure_panels(
+        row.episode, assessments, marks, policy=policy, span=span, words=words
+    )
+    return beside_findings(_named(row, policy, words), panels), panels
+
+
+def _activities(episode: Episode, assessments: Sequence[Assessment]) -> dict[str, str]:
+    """Return the patient's words for each activity rated, by number."""
+    if not any(measure(row.measure).has_own_items for row in assessments):
+        return {}
+    named = Activity.objects.filter(patient=episode.patient_id)
+    return {str(activity.number): activity.words for activity in named}
+
+
+def _named(row: CaseRow, policy: StallPolicy, words: Mapping[str, str]) -> CaseRow:
+    """Return the case with its activities named in the notes of the verdict."""
+    if not (words and row.about.has_own_items and row.baseline and row.latest):
+        return row
+    if row.change is None:
+        return row
+    both = [row.baseline, row.latest]
+    change = judge(row.about, both, case=row.episode, policy=policy, words=words)
+    return replace(row, change=change)
+
+
+def _without_panel(
+    assessments: Sequence[Assessment], panels: Sequence[Panel]
+) -> list[Assessment]:
+    """Return the forms without a score whose measure has no panel to stand under."""
+    shown = {panel.about.key for panel in panels}
+    return [a for a in assessments if a.score is None and a.measure not in shown]
 
 
 def _latest_rating(assessments: Sequence[Assessment]) -> Assessment | None:

@@ -73,12 +73,19 @@ def compare(
     *,
     mdc: float | None,
     mcid: float | None,
+    words: Mapping[str, str],
 ) -> Pair:
     """Set two scores side by side; call only where `reason_against` is empty."""
     beside = _conditions(baseline, current)
     if measure.has_own_items:
         return _compare_activities(
-            measure, baseline, current, mdc=mdc, mcid=mcid, beside=beside
+            measure,
+            baseline,
+            current,
+            mdc=mdc,
+            mcid=mcid,
+            words=words,
+            beside=beside,
         )
     better = _direction(measure)
     return Pair(
@@ -99,6 +106,7 @@ def _compare_activities(
     *,
     mdc: float | None,
     mcid: float | None,
+    words: Mapping[str, str],
     beside: tuple[str, ...],
 ) -> Pair:
     """Compare the means of the activities rated both times (Stratford 1995)."""
@@ -116,7 +124,7 @@ def _compare_activities(
         gain=sum(gains.values()) / len(common),
         mdc=chosen(measure.thresholds, Kind.MDC, mdc, applies_to=part),
         mcid=chosen(measure.thresholds, Kind.MCID, mcid, applies_to=part),
-        notes=(*_scope(baseline, current), *_single_moves(gains, one), *beside),
+        notes=(*_scope(baseline, current), *_single_moves(gains, one, words), *beside),
     )
 
 
@@ -145,14 +153,26 @@ def _scope(baseline: Point, current: Point) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _single_moves(gains: Mapping[str, float], mdc: Threshold) -> tuple[str, ...]:
+def _single_moves(
+    gains: Mapping[str, float], mdc: Threshold, words: Mapping[str, str]
+) -> tuple[str, ...]:
     """Name each activity that alone moved beyond the error of one activity."""
     return tuple(
-        f"Activity {key} alone: {'better' if gain > 0 else 'worse'} by "
+        f"{_activity(key, words)} alone: {'better' if gain > 0 else 'worse'} by "
         f"{number(abs(gain))}, the error of one activity being {number(mdc.value)}."
         for key, gain in gains.items()
         if reaches(abs(gain), mdc.value)
     )
+
+
+def _activity(key: str, words: Mapping[str, str]) -> str:
+    """The patient's own words for an activity, or its number without them."""
+    return f"“{words[key]}”" if key in words else f"Activity {key}"
+
+
+def rates_the_same(baseline: Point, current: Point) -> bool:
+    """Whether the same activities were rated both times."""
+    return _ratings(baseline).keys() == _ratings(current).keys()
 
 
 def _conditions(baseline: Point, current: Point) -> tuple[str, ...]:

@@ -6,8 +6,10 @@ two scores may be compared and over what; the words are in `verdicts.py`.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 
 from .comparison import Pair, Point, compare, reason_against
 from .measurement_error import TOLERANCE, reaches
@@ -25,13 +27,16 @@ from .verdicts import (
     signed,
 )
 
+NO_WORDS: Mapping[str, str] = MappingProxyType({})
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
     """The verdict on one change. Gain in scale points, positive means better.
 
     `percent` is the gain as a share of the first rating, for pain only. A change
-    that cannot be judged has no gain and says why in `sentence`.
+    that cannot be judged has no gain and says why in `sentence`; else `mdc` and
+    `mcid` are what it was held to.
     """
 
     measure: str
@@ -74,11 +79,13 @@ def classify_change(
     mdc: float | None = None,
     mcid: float | None = None,
     baseline_within_days: int = 14,
+    words: Mapping[str, str] = NO_WORDS,
 ) -> Change:
     """Judge a change from the first score; `mdc` and `mcid` are a site's own values.
 
-    A site's values replace those of the score (for PSFS, of the average). Raises
-    ValueError if the current score is older than the baseline.
+    A site's values replace those of the score (for PSFS, of the average). `words`
+    are the patient's for each activity, by number. Raises ValueError if the current
+    score is older than the baseline.
     """
     about = measure_for(measure)
     if baseline is None or current is None:
@@ -87,7 +94,7 @@ def classify_change(
     reason = reason_against(about, baseline, current)
     if reason:
         return _cannot_say(about, reason)
-    pair = compare(about, baseline, current, mdc=mdc, mcid=mcid)
+    pair = compare(about, baseline, current, mdc=mdc, mcid=mcid, words=words)
     late = _late(baseline, opened_on, baseline_within_days)
     return _judge(pair, baseline=baseline, current=current, notes=late)
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from .comparison import COMMON_FOR_AVERAGE, Point, rates_the_same
+from .mcid import Change
 from .measurement_error import sem_from_mdc
 from .measures import Measure, measure
 from .policy import StallPolicy
@@ -24,9 +27,18 @@ class PrimaryNumbers:
 
 
 def thresholds_in_force(
-    about: Measure, policy: StallPolicy
+    about: Measure, policy: StallPolicy, *, is_single: bool = False
 ) -> tuple[Threshold, Threshold]:
-    """Return the detectable and the important change of a measure, with sources."""
+    """Return the detectable and the important change of a measure, with sources.
+
+    Those of a single activity of the PSFS are the catalogue's, never a site's own.
+    """
+    if is_single:
+        mdc, mcid = (
+            chosen(about.thresholds, kind, None, applies_to="single")
+            for kind in (Kind.MDC, Kind.MCID)
+        )
+        return mdc, mcid
     own = {
         Kind.MDC: policy.mdc_for(about.key),
         Kind.MCID: policy.pain_points
@@ -38,6 +50,27 @@ def thresholds_in_force(
         for kind in (Kind.MDC, Kind.MCID)
     )
     return mdc, mcid
+
+
+def limits_shown(
+    about: Measure,
+    points: Sequence[Point],
+    change: Change | None,
+    policy: StallPolicy,
+) -> tuple[Threshold, Threshold] | None:
+    """Return the limits to draw around a first score: those the verdict was held to.
+
+    None where the patient rated other activities than at first: the verdict covers
+    only those rated both times, and the first score is not their mean.
+    """
+    if not about.has_own_items or not points:
+        return thresholds_in_force(about, policy)
+    if change is None or change.mdc is None or change.mcid is None:
+        rated = len(points[0].answers or {})
+        return thresholds_in_force(about, policy, is_single=rated < COMMON_FOR_AVERAGE)
+    if change.gain is None or not rates_the_same(points[0], points[-1]):
+        return None
+    return change.mdc, change.mcid
 
 
 @cache

@@ -35,8 +35,8 @@ def draw_strip(
     about: Measure,
     scores: Sequence[tuple[date, float]],
     *,
-    mdc: float,
-    mcid: float,
+    mdc: float | None,
+    mcid: float | None,
     opened_on: date,
     on: date,
 ) -> Strip:
@@ -59,11 +59,11 @@ def draw_strip(
 
 
 def _bands(
-    about: Measure, first: float | None, *, mdc: float, mcid: float
+    about: Measure, first: float | None, *, mdc: float | None, mcid: float | None
 ) -> dict[str, float | None]:
     """Return where the error band and the important line lie; nowhere without."""
     names = ("baseline_y", "error_top", "error_height", "important_y")
-    if first is None:
+    if first is None or mdc is None or mcid is None:
         return dict.fromkeys(names)
     top = _y(about, min(first + mdc, about.high))
     bottom = _y(about, max(first - mdc, about.low))

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from clinic.models import Episode, User
-from outcomes.recording import FilledForm, record_assessment
+from outcomes.recording import FilledForm, name_activity, record_assessment
 from tests.factories import make_akps, make_episode, make_visit
 
 OPENED = date(2026, 3, 9)
@@ -118,3 +118,80 @@ def test_names_in_any_script_are_isolated(
     patient = make_patient(by=clinician, given_name="نور", family_name="الهدى")
     page = text(clinician, make_episode(by=clinician, patient=patient, opened_on=today))
     assert '<bdi class="name" dir="auto">نور الهدى</bdi>' in page
+
+
+def lefs(episode: Episode, on: date, each: int) -> None:
+    """Record a LEFS with the same answer to all twenty items."""
+    answers = {str(item): each for item in range(1, 21)}
+    form = FilledForm(measure="lefs", answers=answers, mode="alone")
+    record_assessment(episode=episode, by=episode.clinician, form=form, assessed_on=on)
+
+
+@pytest.mark.parametrize(("later", "is_said"), [(2, True), (3, False)])
+def test_another_measure_that_is_worse_stands_beside_a_low_score(
+    clinician: User, text: Any, clock: Any, later: int, *, is_said: bool
+) -> None:
+    """LEFS 60 to 40 is beyond its error of 9; 60 to 60 says nothing."""
+    episode = make_episode(by=clinician, opened_on=OPENED)
+    for week, total, each in ((0, 60, 3), (3, 60, 3), (6, 47, later)):
+        on = OPENED + timedelta(weeks=week)
+        make_visit(episode=episode, on=on)
+        make_akps(episode=episode, on=on, total=total)
+        lefs(episode, on, each)
+    clock(OPENED + timedelta(weeks=6))
+    page = text(clinician, episode)
+    assert "One low score, re-measure soon" in page
+    assert ("LEFS also says worse, beyond error." in page) == is_said
+    assert ("often noise" not in page) == is_said
+
+
+def test_a_form_without_a_score_stands_under_its_measure(
+    clinician: User, improving: Episode, text: Any
+) -> None:
+    """Not under pain, where nobody looks for it."""
+    on = OPENED + timedelta(weeks=13)
+    form = FilledForm(measure="akps", answers={"1": "a"}, mode="alone")
+    record_assessment(episode=improving, by=clinician, form=form, assessed_on=on)
+    lefs_answers = FilledForm(measure="lefs", answers={"1": 4}, mode="alone")
+    record_assessment(
+        episode=improving, by=clinician, form=lefs_answers, assessed_on=on
+    )
+    page = text(clinician, improving)
+    course = page[page.index(">Course</h2>") :]
+    places = [course.index(words) for words in ("AKPS, 8", "LEFS, 8", "chart-pain")]
+    assert places == sorted(places)
+    assert course.count(": no score.") == 2
+
+
+def psfs(episode: Episode, on: date, ratings: dict[str, int]) -> None:
+    """Record a PSFS by activity number."""
+    form = FilledForm(measure="psfs", answers=ratings, mode="alone")
+    record_assessment(episode=episode, by=episode.clinician, form=form, assessed_on=on)
+
+
+def test_activities_go_by_the_patients_words_and_limits_of_one(
+    clinician: User, text: Any
+) -> None:
+    """Two activities: the verdict, the band and its note share the single limits."""
+    episode = make_episode(by=clinician, opened_on=OPENED, primary_measure="psfs")
+    for words in ("Kneel to garden", "Run for the bus"):
+        name_activity(episode=episode, words=words)
+    psfs(episode, OPENED, {"1": 3, "2": 4})
+    psfs(episode, OPENED + timedelta(weeks=3), {"1": 7, "2": 4})
+    page = text(clinician, episode)
+    assert "“Kneel to garden” alone: better by 4" in page
+    assert "Activity 1" not in page
+    assert "Hatched: measurement error of a single activity, 3 points" in page
+    assert "the change that matters of a single activity, 3 points" in page
+
+
+def test_other_activities_than_at_first_have_no_band(
+    clinician: User, text: Any
+) -> None:
+    """The verdict covers the common ones, the first score does not."""
+    episode = make_episode(by=clinician, opened_on=OPENED)
+    psfs(episode, OPENED, {"1": 3, "2": 4, "3": 4})
+    psfs(episode, OPENED + timedelta(weeks=3), {"1": 7, "2": 4, "4": 8})
+    page = text(clinician, episode)
+    assert "No band: other activities were rated than at first" in page
+    assert "Activity 1 alone: better by 4" in page

@@ -10,6 +10,8 @@ from outcomes.science import measurement_error as error
 from outcomes.science.comparison import Point
 from outcomes.science.mcid import Change, classify_change, reading_of_groc
 from outcomes.science.measures import measure
+from outcomes.science.policy import StallPolicy
+from outcomes.science.primary import limits_shown
 from outcomes.science.scoring import BadAnswer, score
 from outcomes.science.verdicts import Verdict, number
 from tests.outcomes.vectors import vectors
@@ -31,7 +33,7 @@ def change(measure: str, before: float, after: float, **limits: float) -> Change
     return classify_change(measure, point(before), later, opened_on=OPENED, **limits)
 
 
-def psfs_change(before: Ratings, after: Ratings, **limits: float) -> Change:
+def psfs_change(before: Ratings, after: Ratings, **limits: Any) -> Change:
     """The change between two sets of rated activities."""
     first, later = (
         {str(key): rating for key, rating in ratings.items()}
@@ -312,6 +314,41 @@ def test_a_mean_gain_within_error_still_names_the_activity_beyond_it() -> None:
     )
     small = psfs_change(before, after, mcid=1.3)  # Abbott & Schmitt 2014, small
     assert small.verdict is Verdict.POSSIBLE
+
+
+def test_an_activity_goes_by_the_patients_own_words() -> None:
+    """Where they are known; without them it is its number."""
+    before, after = {1: 4, 2: 3, 3: 2}, {1: 8, 2: 6, 3: 2}
+    notes = psfs_change(before, after, words={"2": "Kneel"}).notes
+    assert [note.split(" alone")[0] for note in notes] == ["Activity 1", "“Kneel”"]
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "limit"),
+    [
+        ({1: 2, 2: 2, 3: 2}, {1: 4, 2: 4, 3: 4}, 2),
+        ({1: 2, 2: 2}, {1: 4, 2: 4}, 3),
+        ({1: 2, 2: 2, 3: 2}, {1: 4, 2: 4}, None),
+        ({1: 2, 2: 2}, {3: 4}, None),
+        ({1: 2}, None, 3),
+    ],
+)
+def test_the_limits_drawn_are_those_of_the_verdict(
+    before: Ratings, after: Ratings | None, limit: float | None
+) -> None:
+    """Of the average, of one activity, or none where the activities differ."""
+    points = [
+        point(
+            0,
+            on=OPENED + timedelta(weeks=at),
+            answers={str(k): v for k, v in r.items()},
+        )
+        for at, r in enumerate((before, after))
+        if r
+    ]
+    judged = psfs_change(before, after) if after else None
+    limits = limits_shown(measure("psfs"), points, judged, StallPolicy())
+    assert (limits and (limits[0].value, limits[1].value)) == (limit and (limit, limit))
 
 
 def test_an_average_gain_of_exactly_two_is_enough() -> None:
