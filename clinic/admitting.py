@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from . import audit
 from .models import AuditEvent, ContactAttempt, Cover, Episode, Patient, User
+from .screening import require_decisions
 from .versions import claim
 
 
@@ -85,7 +86,11 @@ def change_episode(
 def discharge(
     episode: Episode, *, by: User, on: date, reason: str, note: str, version: int
 ) -> None:
-    """End the episode; its record stays."""
+    """End the episode; its record stays.
+
+    Raises UndecidedRedFlag while a positive red-flag answer awaits its decision.
+    """
+    require_decisions(episode)
     claim(episode, version)
     episode.discharged_on = on
     episode.discharge_reason = reason

@@ -22,6 +22,14 @@ def find_case(user: User, pk: int) -> Episode:
     return get_object_or_404(episodes, pk=pk)
 
 
+class NotYourCase(PermissionDenied):
+    """Somebody who does not treat the case wanted to write in it."""
+
+    def __init__(self, *, case: Episode, words: str) -> None:
+        super().__init__(words)
+        self.case = case
+
+
 def treats(user: User, episode: Episode, *, on: date) -> bool:
     """Whether the person may write in a case: its clinician, cover, or the lead."""
     if can(user, Capability.TREAT_ANY):
@@ -37,8 +45,9 @@ def find_case_to_treat(user: User, pk: int, *, on: date) -> Episode:
     """Return a case to write in; a colleague without the right is refused (403)."""
     episode = find_case(user, pk)
     if not treats(user, episode, on=on):
-        raise PermissionDenied(
-            f"This case belongs to {episode.clinician}. Open it and choose "
-            "“Cover this case”, or ask the clinic lead to hand it over."
+        raise NotYourCase(
+            case=episode,
+            words=f"This case belongs to {episode.clinician}. Open it and choose "
+            "“Cover this case”, or ask the clinic lead to hand it over.",
         )
     return episode

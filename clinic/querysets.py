@@ -39,6 +39,17 @@ class EpisodeQuerySet(VoidableQuerySet):
         """Keep episodes in care: neither discharged nor voided."""
         return self.standing().filter(discharged_on__isnull=True)
 
+    def open_or_undecided(self) -> Self:
+        """Keep episodes in care, and ended ones whose red-flag answer is undecided."""
+        waiting = self.model.objects.filter(
+            screens__is_positive=True,
+            screens__decided_at__isnull=True,
+            screens__voided_at__isnull=True,
+        )
+        return self.standing().filter(
+            Q(discharged_on__isnull=True) | Q(pk__in=waiting.values("pk"))
+        )
+
     def on_caseload_of(self, user: User, on: date) -> Self:
         """Keep the person's own episodes and those they cover on a day."""
         covered = user.covers.active(on).values("episode_id")

@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from . import audit
@@ -71,16 +72,47 @@ def questions(form: str, *, age: int) -> tuple[Concern, ...]:
     """Return what a form asks at an age; under 18 the hip is always asked."""
     if form == Screen.Form.FULL:
         return tuple(c for c in checklist() if not c.short_only)
-    return tuple(
-        c
-        for c in checklist()
-        if c.in_short or (c.always_under is not None and age < c.always_under)
-    )
+    always = asked_always(age=age)
+    return tuple(c for c in checklist() if c.in_short or c in always)
 
 
 def positives(answers: dict[str, bool]) -> tuple[Concern, ...]:
     """Return the concerns that were answered with yes."""
     return tuple(c for c in checklist() if answers.get(c.key))
+
+
+def asked_always(*, age: int) -> tuple[Concern, ...]:
+    """Return the concerns that are asked at every visit because of the age."""
+    return tuple(
+        c for c in checklist() if c.always_under is not None and age < c.always_under
+    )
+
+
+class UndecidedRedFlag(Exception):
+    """A positive answer awaits its decision; `asked` names what was answered."""
+
+    def __init__(self, asked: tuple[str, ...]) -> None:
+        super().__init__(f"No decision yet on: {'; '.join(asked)}.")
+        self.asked = asked
+
+
+def undecided(episode: Episode) -> QuerySet[Screen]:
+    """Return the positive screens of a case without a decision, oldest first."""
+    screens: QuerySet[Screen] = Screen.objects.standing().filter(
+        episode=episode, is_positive=True, decided_at__isnull=True
+    )
+    return screens.order_by("answered_on", "pk")
+
+
+def require_decisions(episode: Episode) -> None:
+    """Raise UndecidedRedFlag while a positive answer of a case is undecided."""
+    waiting = [
+        concern.ask
+        for screen in undecided(episode)
+        for concern in positives(screen.answers)
+    ]
+    if waiting:
+        raise UndecidedRedFlag(tuple(waiting))
 
 
 @transaction.atomic

@@ -4,6 +4,7 @@ from django.urls import include, path
 
 from .views import people, signing_in
 
+handler403 = "clinic.views.errors.refused"
 handler500 = "clinic.views.errors.server_error"
 
 urlpatterns = [

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from clinic.models import Episode, Screen, Visit
 
 from .models import CaseReview
+from .resting import decided_keys, decided_words, parted
 from .science.mcid import NO_WORDS, Change, Point, classify_change
 from .science.measures import Measure, measure
 from .science.policy import StallPolicy
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     from .frames import Readings
     from .science.stall import Finding
 
-# A review never quiets these: an undecided red flag and worsening (10.2: never silent).
-NEVER_REST = {"red_flag", "worsening"}
 # Progress findings after which the full red-flag screen is asked again.
 ASK_FULL_SCREEN = {
     "worsening",
@@ -29,6 +28,14 @@ ASK_FULL_SCREEN = {
     "no_measurable_progress",
     "plateau_supported",
 }
+# Why the visit form asks the full screen.
+NO_FULL_SCREEN = (
+    "The full list is asked because this case has no full red-flag screen on record."
+)
+STALLED_SINCE = (
+    "The full list comes back because this case is stalled or worsening: look again "
+    "for something missed before changing the plan."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +50,8 @@ class CaseRow:
     findings: tuple[Finding, ...]
     resting: tuple[Finding, ...]
     review: CaseReview | None
+    decided: frozenset[str]
+    undecided_id: int | None
     silent_reason: str | None
     strip: Strip
     weeks: int
@@ -53,6 +62,16 @@ class CaseRow:
     def rank(self) -> int:
         """Return the rank of the first finding that asks for a review; 99 for none."""
         return self.findings[0].rank if self.findings else 99
+
+    @property
+    def decided_on(self) -> list[Finding]:
+        """Return the findings that were decided on and go on standing."""
+        return [f for f in self.findings if f.rule.key in self.decided]
+
+    @property
+    def decided_note(self) -> str:
+        """Return the decision that stands beside a finding that does not rest."""
+        return decided_words(self.review)
 
     @property
     def gain(self) -> float | None:
@@ -73,13 +92,20 @@ def build_caseload(
         _row(
             case,
             readings,
-            findings=judged.findings(at),
-            silent_reason=judged.silent_reason(at),
+            findings=_asking(judged.findings(at), case),
+            silent_reason=judged.silent_reason(at) if case.is_open else None,
             policy=policy,
             on=on,
         )
         for at, case in enumerate(readings.episodes)
     ]
+
+
+def _asking(findings: list[Finding], case: Episode) -> list[Finding]:
+    """Return what asks: of an ended case, an undecided red-flag answer only."""
+    if case.is_open:
+        return findings
+    return [f for f in findings if f.rule.key == "red_flag" and case.is_standing]
 
 
 def _row(
@@ -98,7 +124,8 @@ def _row(
     points = [look.as_point() for look in readings.looks.get(case.pk, ())]
     points = [point for point in points if point.on <= on]
     review = readings.reviews.get(case.pk)
-    awake, resting = _split(findings, review, on)
+    awake, resting = parted(findings, review, on)
+    waiting = readings.undecided.get(case.pk)
     return CaseRow(
         episode=case,
         about=about,
@@ -108,6 +135,8 @@ def _row(
         findings=awake,
         resting=resting,
         review=review,
+        decided=frozenset(decided_keys(review, on)),
+        undecided_id=waiting.pk if waiting else None,
         silent_reason=silent_reason,
         strip=_strip(about, points, case=case, policy=policy, until=until),
         weeks=(until - case.opened_on).days // 7,
@@ -173,17 +202,6 @@ def last_seen(readings: Readings, episode_id: int) -> date | None:
     return seen[-1] if seen else None
 
 
-def _split(
-    findings: list[Finding], review: CaseReview | None, on: date
-) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
-    """Part the findings that ask for a review from those that rest until a day."""
-    rests: set[str] = set()
-    if review and on < review.look_again_on:
-        rests = set(review.findings) - NEVER_REST
-    awake = tuple(f for f in findings if f.rule.key not in rests)
-    return awake, tuple(f for f in findings if f.rule.key in rests)
-
-
 def read_case(episode: Episode, *, policy: StallPolicy, on: date) -> CaseRow:
     """Judge one case as the caseload would."""
     (row,) = build_caseload([episode], policy=policy, on=on)
@@ -191,22 +209,27 @@ def read_case(episode: Episode, *, policy: StallPolicy, on: date) -> CaseRow:
 
 
 def needs_full_screen(episode: Episode, *, policy: StallPolicy, on: date) -> bool:
-    """Whether the full red-flag screen comes back: stalled or worse since the last."""
-    row = read_case(episode, policy=policy, on=on)
-    since = [
-        finding.since
-        for finding in (*row.findings, *row.resting)
-        if finding.rule.key in ASK_FULL_SCREEN
-    ]
-    if not since:
-        return False
+    """Whether the full red-flag screen is asked in place of the short one."""
+    return bool(full_screen_because(episode, policy=policy, on=on))
+
+
+def full_screen_because(episode: Episode, *, policy: StallPolicy, on: date) -> str:
+    """Return why the full screen is asked: none yet, or stalled or worse since."""
     last = (
         Screen.objects.standing()
         .filter(episode=episode, form=Screen.Form.FULL)
         .order_by("-answered_on")
         .first()
     )
-    return last is None or last.answered_on < max(since)
+    if last is None:
+        return NO_FULL_SCREEN
+    row = read_case(episode, policy=policy, on=on)
+    since = [
+        finding.since
+        for finding in (*row.findings, *row.resting)
+        if finding.rule.key in ASK_FULL_SCREEN
+    ]
+    return STALLED_SINCE if since and last.answered_on < max(since) else ""
 
 
 def default_look_again(on: date) -> date:

@@ -80,7 +80,7 @@ class Readings:
     ratings: dict[int, list[Look]]
     pain: dict[int, list[Pain]]
     visits: dict[int, list[Seen]]
-    red_flag_on: dict[int, date]
+    undecided: dict[int, Screen]
     reviews: dict[int, CaseReview]
 
 
@@ -102,7 +102,7 @@ def read_courses(episodes: Iterable[Episode]) -> Readings:
         ratings=ratings,
         pain=_grouped(_pain(ids)),
         visits=_grouped(_visits(ids)),
-        red_flag_on=_undecided(ids),
+        undecided=_undecided(ids),
         reviews=_latest_reviews(ids),
     )
 
@@ -172,14 +172,14 @@ def _grouped(rows: Iterable[Any]) -> dict[int, list[Any]]:
     return groups
 
 
-def _undecided(ids: list[int]) -> dict[int, date]:
-    rows = (
+def _undecided(ids: list[int]) -> dict[int, Screen]:
+    """Return the earliest undecided yes of each case."""
+    screens = (
         Screen.objects.standing()
         .filter(episode_id__in=ids, is_positive=True, decided_at__isnull=True)
-        .order_by("-answered_on")
-        .values_list("episode_id", "answered_on")
+        .order_by("-answered_on", "-pk")
     )
-    return dict(rows)
+    return {screen.episode_id: screen for screen in screens}
 
 
 def _latest_reviews(ids: list[int]) -> dict[int, CaseReview]:
@@ -191,13 +191,14 @@ def as_courses(readings: Readings, policy: StallPolicy) -> Courses:
     """Lay the readings out as arrays, one row per case."""
     cases = readings.episodes
     due = [[(week,) for week in weeks(case, policy)] for case in cases]
+    waiting = [readings.undecided.get(case.pk) for case in cases]
     (due_weeks,) = _padded(due, width=1)
     return Courses(
         **_standards(cases, policy),
         **_tracks(readings),
         opened=_days(case.opened_on for case in cases),
         planned_day=_days(planned_on(readings, case.pk) for case in cases),
-        red_flag_day=_days(readings.red_flag_on.get(case.pk) for case in cases),
+        red_flag_day=_days(screen and screen.answered_on for screen in waiting),
         due_weeks=due_weeks,
         then_every=_row(policy.then_every_weeks for _ in cases),
     )

@@ -75,6 +75,11 @@ class CasePage:
     contacts: list[ContactAttempt]
     covers: list[Cover]
 
+    @property
+    def has_full_screen(self) -> bool:
+        """Whether the full red-flag screen was ever asked in this case."""
+        return any(line.screen.form == Screen.Form.FULL for line in self.screens)
+
 
 def read_page(episode: Episode, *, policy: StallPolicy, on: date) -> CasePage:
     """Read one case for its page; a fixed number of queries."""

@@ -13,10 +13,8 @@ from django.http import QueryDict
 from django.urls import reverse
 
 from clinic.models import Episode, Screen, Visit
-from clinic.screening import age_on
 from clinic.templatetags.clinic_format import day
 
-from .caseload import needs_full_screen
 from .due import Due, can_be_added, due_on_day
 from .models import Activity, Assessment, Wording
 from .policies import policy_for
@@ -26,6 +24,7 @@ from .science.measures import QUESTIONNAIRES, Measure, measure
 from .screen_form import ScreenForm
 from .session_logs import AS_PLANNED, LAST_SESSION, ProgrammePart, SessionLogForm
 from .visit_form import VisitForm
+from .visit_safety import VisitSafety
 
 ATTENDED = Visit.Attendance.ATTENDED
 LINE_GONE = (
@@ -94,13 +93,17 @@ class VisitSheet:
         is_told = any(value not in (None, "") for value in told)
         return self.programme.response_title or (LAST_SESSION if is_told else "")
 
+    @cached_property
+    def safety(self) -> VisitSafety:
+        """What the form puts before everything else."""
+        return VisitSafety(episode=self.episode, policy=self.policy, on=self.on)
+
     def _screen(self) -> ScreenForm | None:
         if self.standing_screen:
             return None
-        is_full = needs_full_screen(self.episode, policy=self.policy, on=self.on)
-        kind = Screen.Form.FULL if is_full else Screen.Form.SHORT
-        age = age_on(self.episode.patient.birth_date, self.on)
-        return ScreenForm(self.typed, kind=kind, age=age)
+        safety = self.safety
+        kind = Screen.Form.FULL if safety.full_because else Screen.Form.SHORT
+        return ScreenForm(self.typed, kind=kind, age=safety.age)
 
     def _keys(self) -> list[str]:
         """Return the measures on the page, in the order of opening."""

@@ -7,7 +7,9 @@ from typing import Any
 from clinic.access import Role
 from clinic.admitting import admit_patient, open_episode
 from clinic.invitations import add_site
-from clinic.models import Episode, Patient, Site, User, Visit
+from clinic.models import Episode, Patient, Screen, Site, User, Visit
+from clinic.screening import age_on, answer_screen
+from clinic.screening import questions as red_flag_questions
 from outcomes.models import Assessment, PhysicalResult
 from outcomes.physical_recording import (
     PhysicalEntry,
@@ -75,6 +77,23 @@ def make_episode(
         opened_on=opened_on,
         **{**defaults, **details},
     )
+
+
+def make_screened_episode(
+    *, by: User, opened_on: date = date(2026, 1, 5), **details: Any
+) -> Episode:
+    """Open an episode as admission does: the full screen asked, and no throughout."""
+    episode = make_episode(by=by, opened_on=opened_on, **details)
+    age = age_on(episode.patient.birth_date, opened_on)
+    asked = red_flag_questions(Screen.Form.FULL, age=age)
+    answer_screen(
+        episode=episode,
+        by=by,
+        form=Screen.Form.FULL,
+        answers={concern.key: False for concern in asked},
+        on=opened_on,
+    )
+    return episode
 
 
 def make_visit(

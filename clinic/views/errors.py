@@ -4,10 +4,20 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
+from ..cases import NotYourCase
+
 
 def stale_page(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Answer a form whose security token is missing or too old."""
     return render(request, "clinic/stale_page.html", status=403)
+
+
+def refused(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Answer who lacks the right; where a case is the reason, lead to its cover."""
+    case = exception.case if isinstance(exception, NotYourCase) else None
+    may_cover = case is not None and case.is_open
+    context = {"case": case, "may_cover": may_cover}
+    return render(request, "403.html", context, status=403)
 
 
 def form_key_reused(request: HttpRequest) -> HttpResponse:

@@ -7,6 +7,7 @@ from datetime import date
 from itertools import islice
 
 from clinic.models import Episode, Patient, Site, Visit
+from clinic.screening import undecided
 
 from ..models import Assessment
 from .patients import PERSON, EpisodeRow, Roster
@@ -197,6 +198,15 @@ class Matching:
                 "discharged_on",
                 f"the app holds an entry of {later} for this knee, after that day: "
                 "correct the date of the discharge, or the entry.",
+            )
+            return False
+        if undecided(span.episode).exists():
+            self.problems.add(
+                self.file,
+                row.line,
+                "discharged_on",
+                "a red-flag answer of this case awaits a decision: decide on it in the "
+                "app first.",
             )
             return False
         span.discharged_on = row.discharged_on

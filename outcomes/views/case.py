@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 from clinic.access import Capability, requires
 from clinic.cases import find_case, treats
 from clinic.htmx import AppRequest
+from clinic.screening import age_on, asked_always
 
 from ..policies import policy_for
 from ..trajectory import read_page
@@ -26,5 +27,6 @@ def case(request: AppRequest, pk: int) -> HttpResponse:
         "row": page.row,
         "on": on,
         "treats": treats(request.user, episode, on=on),
+        "asked_always": asked_always(age=age_on(episode.patient.birth_date, on)),
     }
     return render(request, "outcomes/case.html", context)

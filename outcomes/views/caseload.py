@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from clinic.access import Capability, Role, requires
+from clinic.access import Capability, Role, can, requires
 from clinic.htmx import AppRequest, page_or_fragment
 from clinic.models import Episode, User
 
@@ -74,15 +74,37 @@ def caseload(request: AppRequest) -> HttpResponse:
     rows = in_order(
         build_caseload(episodes, policy=policy, on=on), filters.chosen("order")
     )
+    covered = covered_by(request.user)
     context = {
         "filters": filters,
+        "covered": covered,
+        "treated": treated_by(request.user, rows, covered),
         "groups": grouped(rows, "" if words else filters.chosen("show")),
-        "count": len(rows),
+        "count": sum(row.episode.is_open for row in rows),
+        "ended": sum(not row.episode.is_open for row in rows),
         "find": words,
         "whose": whose,
         "on": on,
     }
     return page_or_fragment(request, "outcomes/caseload", "caseload_table", context)
+
+
+def covered_by(user: User) -> set[int]:
+    """Return the episodes that a person covers today; one query."""
+    covers = user.covers.active(timezone.localdate())
+    return set(covers.values_list("episode_id", flat=True))
+
+
+def treated_by(user: User, rows: list[CaseRow], covered: set[int]) -> set[int]:
+    """Return the episodes among the rows that a person may write in; no query."""
+    is_for_all = can(user, Capability.TREAT_ANY)
+    return {
+        row.episode.pk
+        for row in rows
+        if is_for_all
+        or row.episode.clinician_id == user.pk
+        or row.episode.pk in covered
+    }
 
 
 def default_whose(user: User) -> str:
@@ -91,10 +113,13 @@ def default_whose(user: User) -> str:
 
 
 def episodes_of(user: User, whose: str) -> Any:
-    """Return the open episodes of a person, of oneself with cover, or of the site."""
+    """Return the episodes of a person, of oneself with cover, or of the site.
+
+    Ended ones come along while a red-flag answer of theirs is undecided.
+    """
     episodes = (
         Episode.objects.for_user(user)
-        .open()
+        .open_or_undecided()
         .select_related("patient", "clinician")
         .order_by("patient__family_name", "patient__given_name", "pk")
     )

@@ -13,10 +13,12 @@ from clinic.htmx import AppRequest
 from clinic.models import Episode
 from clinic.posting import posted, posted_version, saved, show_form
 from clinic.refusals import refuse_closed, refuse_voided
+from clinic.screening import UndecidedRedFlag
 
 from ..care_forms import WhyForm
 from ..case_forms import clash_of
 from ..ending import END_WITHIN_DAYS, DischargeForm
+from ..open_flags import open_flags
 
 
 @requires(Capability.TREAT)
@@ -35,11 +37,17 @@ def discharge(request: AppRequest, pk: int) -> HttpResponse:
         messages.success(request, "The case is discharged. Its record stays.")
         return case.get_absolute_url()
 
-    return saved(request, act, form) or show_form(
+    try:
+        answer = saved(request, act, form)
+    except UndecidedRedFlag as waiting:
+        answer = None
+        form.add_error(None, f"{waiting} Decide in words before the discharge.")
+    return answer or show_form(
         request,
         "outcomes/discharge.html",
         form,
         case=case,
+        flags=open_flags(case),
         version=case.version,
         within_days=END_WITHIN_DAYS,
     )

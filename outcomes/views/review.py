@@ -7,7 +7,7 @@ from django import forms
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
@@ -15,13 +15,15 @@ from django.views.decorators.http import require_http_methods
 from clinic.access import Capability, requires
 from clinic.cases import find_case_to_treat
 from clinic.htmx import AppRequest
-from clinic.submissions import KeyReused, new_form_key, save_once
-from clinic.templatetags.clinic_format import day
-from clinic.views.errors import form_key_reused
+from clinic.models import Episode
+from clinic.posting import posted, saved, show_form
+from clinic.refusals import refuse_closed
 
 from ..caseload import CaseRow, default_look_again, read_case
 from ..models import CaseReview
+from ..open_flags import OpenFlag, open_flags
 from ..policies import policy_for
+from ..resting import what_rests
 from ..reviewing import review_case
 from ..tried import is_stalled, read_tried
 
@@ -41,8 +43,9 @@ class ReviewForm(forms.ModelForm):
             "why": "Think of adherence, dose, irritability, load outside the clinic, "
             "fear of movement, other care such as injection or pain medicine, and "
             "the diagnosis.",
-            "look_again_on": "The flag rests until then and comes back by itself. "
-            "A worsening or an undecided red-flag answer never rests.",
+            "look_again_on": "What was found rests until then and comes back by "
+            "itself. A worsening never rests, and with a decision to discharge "
+            "nothing rests until the case is discharged.",
         }
         widgets = {
             "decision": forms.RadioSelect,
@@ -73,39 +76,45 @@ def review(request: AppRequest, pk: int) -> HttpResponse:
     """Ask for a decision on what was found, and let the flag rest until a day."""
     on = timezone.localdate()
     episode = find_case_to_treat(request.user, pk, on=on)
+    if refusal := refuse_closed(request, episode):
+        return refusal
+    if flags := open_flags(episode):
+        return decide_first(request, episode, flags)
     row = read_case(episode, policy=policy_for(episode.site), on=on)
     form = ReviewForm(
-        request.POST or None, on=on, initial={"look_again_on": default_look_again(on)}
+        posted(request), on=on, initial={"look_again_on": default_look_again(on)}
     )
-    if request.method == "POST" and form.is_valid():
-        try:
-            url = save_once(request, lambda: keep(request, row, form, on))
-        except KeyReused:
-            return form_key_reused(request)
-        until = day(form.cleaned_data["look_again_on"])
-        messages.success(request, f"Review kept. The flag rests until {until}.")
-        return redirect(url)
-    context = {
-        "episode": episode,
-        "row": row,
-        "form": form,
-        "tried": read_tried(episode, on=on) if is_stalled(row) else None,
-        "on": on,
-        "form_key": request.POST.get("form_key") or new_form_key(),
-    }
-    status = 422 if form.errors else 200
-    return render(request, "outcomes/review.html", context, status=status)
+    return saved(request, lambda: keep(request, row, form, on), form) or show_form(
+        request,
+        "outcomes/review.html",
+        form,
+        episode=episode,
+        row=row,
+        tried=read_tried(episode, on=on) if is_stalled(row) else None,
+        on=on,
+    )
+
+
+def decide_first(
+    request: AppRequest, episode: Episode, flags: tuple[OpenFlag, ...]
+) -> HttpResponse:
+    """Ask for the decision on a red-flag answer; a review is not offered until then."""
+    context = {"episode": episode, "flags": flags, "why": request.POST.get("why", "")}
+    status = 200 if request.method == "GET" else 409
+    return render(request, "outcomes/review_later.html", context, status=status)
 
 
 def keep(request: AppRequest, row: CaseRow, form: ReviewForm, on: date) -> str:
     """Keep the review; a decision to discharge leads on to the discharge page."""
+    seen = (*row.findings, *row.resting)
     made = review_case(
         row.episode,
         by=request.user,
         on=on,
-        findings=[f.rule.key for f in (*row.findings, *row.resting)],
+        findings=[finding.rule.key for finding in seen],
         **form.cleaned_data,
     )
+    messages.success(request, f"Decision kept. {what_rests(made, seen)}")
     if made.decision == CaseReview.Decision.DISCHARGE:
         return reverse("outcomes:discharge", args=[row.episode.pk])
     return row.episode.get_absolute_url()

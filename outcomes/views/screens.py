@@ -58,6 +58,22 @@ def keep_full_screen(by: User, case: Episode, form: ScreenForm) -> str:
     return case.get_absolute_url()
 
 
+# Pages that ask for the decision first; each gets its person back afterwards.
+COMES_BACK_TO = {
+    "discharge": "outcomes:discharge",
+    "review": "outcomes:review",
+    "visit": "outcomes:log_visit",
+}
+
+
+def back_from_decision(request: AppRequest, case: Episode) -> str:
+    """Return the page that asked for the decision; else the case."""
+    asked_from = COMES_BACK_TO.get(request.GET.get("then", ""))
+    if asked_from is None or not case.is_open:
+        return case.get_absolute_url()
+    return reverse(asked_from, args=[case.pk])
+
+
 @requires(Capability.TREAT)
 @require_http_methods(["GET", "POST"])
 def decide(request: AppRequest, pk: int) -> HttpResponse:
@@ -66,12 +82,12 @@ def decide(request: AppRequest, pk: int) -> HttpResponse:
     asked = get_object_or_404(screens.filter(is_positive=True), pk=pk)
     on = timezone.localdate()
     case = find_case_to_treat(request.user, asked.episode_id, on=on)
-    form = DecisionForm(posted(request))
+    form, back = DecisionForm(posted(request)), back_from_decision(request, case)
 
     def act() -> str:
         screening.decide(asked, by=request.user, decision=form.cleaned_data["decision"])
         messages.success(request, "The decision is on record.")
-        return case.get_absolute_url()
+        return back
 
     if asked.decided_at and request.method == "POST":
         messages.info(request, "This answer was decided already; see the case.")
@@ -81,6 +97,7 @@ def decide(request: AppRequest, pk: int) -> HttpResponse:
         "outcomes/decide.html",
         form,
         case=case,
+        back=back,
         asked=asked,
         positives=screening.positives(asked.answers),
         x_ray=screening.x_ray_rule(),

@@ -13,7 +13,12 @@ from clinic.models import Episode, User
 from clinic.screening import questions
 from outcomes.session_recording import SessionEntry
 from programs.models import Prescription, SessionLog, SuggestionChoice
-from tests.factories import make_akps, make_episode, make_other_care, make_visit
+from tests.factories import (
+    make_akps,
+    make_other_care,
+    make_screened_episode,
+    make_visit,
+)
 from tests.programs.plans import SQUAT, make_line, make_programme, squat_line
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
@@ -30,7 +35,7 @@ def on() -> date:
 @pytest.fixture
 def case(clinician: User, on: date) -> Episode:
     """A case five weeks in, low irritability, measured twice."""
-    made = make_episode(
+    made = make_screened_episode(
         by=clinician, opened_on=on - timedelta(weeks=5), irritability="low"
     )
     make_akps(episode=made, on=made.opened_on, total=61)

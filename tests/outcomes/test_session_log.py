@@ -11,7 +11,7 @@ from clinic.models import AuditEvent, Episode, User, Visit
 from outcomes.session_recording import SessionEntry
 from programs.models import Prescription, Programme, SessionLog
 from programs.prescribing import change_prescription
-from tests.factories import make_episode, make_visit
+from tests.factories import make_screened_episode, make_visit
 from tests.programs.plans import make_line, make_programme, squat_line
 
 from .visit_pages import attended, log_url
@@ -27,7 +27,7 @@ def _at_ten(clock: Any) -> None:
 @pytest.fixture
 def episode(clinician: User, today: date) -> Episode:
     """A case five weeks in, last seen two weeks ago."""
-    made = make_episode(by=clinician, opened_on=today - 5 * WEEK)
+    made = make_screened_episode(by=clinician, opened_on=today - 5 * WEEK)
     make_visit(episode=made, on=today - 2 * WEEK)
     return made
 
@@ -256,7 +256,7 @@ def test_a_line_of_another_case_is_refused(
     today: date,
 ) -> None:
     """A crafted form changes nothing elsewhere."""
-    other = make_episode(by=clinician, opened_on=today - 5 * WEEK)
+    other = make_screened_episode(by=clinician, opened_on=today - 5 * WEEK)
     theirs = make_line(make_programme(other, on=today - 4 * WEEK), on=today - 4 * WEEK)
     sent = attended(today, **told(theirs, sessions_done="5"))
     response = client.post(log_url(episode), sent)

@@ -17,7 +17,7 @@ from outcomes.science.measures import measure
 from outcomes.screen_form import ScreenForm
 from outcomes.visit_form import VisitForm
 from outcomes.visit_sheet import VisitSheet
-from tests.factories import akps_answers, make_akps, make_episode, make_patient
+from tests.factories import akps_answers, make_akps, make_patient, make_screened_episode
 
 from .visit_pages import attended, no_to_all, with_akps
 
@@ -25,7 +25,7 @@ from .visit_pages import attended, no_to_all, with_akps
 @pytest.fixture
 def episode(clinician: User, today: date) -> Episode:
     """A case opened three weeks ago."""
-    return make_episode(by=clinician, opened_on=today - timedelta(weeks=3))
+    return make_screened_episode(by=clinician, opened_on=today - timedelta(weeks=3))
 
 
 def posted(**fields: Any) -> QueryDict:
@@ -87,7 +87,7 @@ def test_the_short_screen_asks_the_young_about_the_hip(
     clinician: User, today: date
 ) -> None:
     """Under 18 the hip is always asked (clinical reference 12)."""
-    young = make_episode(
+    young = make_screened_episode(
         by=clinician,
         patient=make_patient(by=clinician, birth_date=date(2012, 3, 4)),
         opened_on=today,

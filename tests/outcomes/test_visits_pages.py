@@ -16,7 +16,7 @@ from outcomes.models import Activity, Assessment, PainScore
 from outcomes.questionnaire_form import QuestionnaireForm, Setting
 from outcomes.science.measures import measure
 from outcomes.visit_form import VisitForm
-from tests.factories import make_akps, make_episode, make_visit
+from tests.factories import make_akps, make_screened_episode, make_visit
 from tests.programs.plans import make_line, make_programme
 
 from .visit_pages import attended, log_url, no_to_all, with_akps
@@ -30,10 +30,15 @@ def _at_ten(clock: Any) -> None:
     """Every test of this file runs on one day."""
 
 
+def at_visits() -> Any:
+    """Return the screens that were answered at visits."""
+    return Screen.objects.filter(visit__isnull=False)
+
+
 @pytest.fixture
 def episode(clinician: User, today: date) -> Episode:
     """A case three weeks in, with a baseline: AKPS is due today."""
-    made = make_episode(by=clinician, opened_on=today - timedelta(weeks=3))
+    made = make_screened_episode(by=clinician, opened_on=today - timedelta(weeks=3))
     make_akps(episode=made, on=made.opened_on, total=61)
     return made
 
@@ -83,7 +88,7 @@ def test_one_save_keeps_everything(
     )
     made = Assessment.objects.get(visit=visit)
     assert (made.score, made.mode, made.language) == (74, "alone", "en")
-    screen = Screen.objects.get()
+    screen = at_visits().get()
     assert (screen.form, screen.is_positive, screen.visit) == ("short", False, visit)
 
 
@@ -201,7 +206,7 @@ def test_a_missed_appointment_needs_no_more_than_that(
     sent = {"attendance": attendance, "visited_on": str(today), "note": "Rang at nine."}
     assert client.post(log_url(episode), sent).status_code == 302
     assert Visit.objects.get().attendance == attendance
-    assert not Screen.objects.exists() and not PainScore.objects.exists()
+    assert not at_visits().exists() and not PainScore.objects.exists()
 
 
 def test_outcomes_of_a_missed_appointment_are_not_dropped_silently(
@@ -247,7 +252,7 @@ def test_the_full_screen_comes_back_when_a_case_is_stalled(
     client: Client, clinician: User, today: date
 ) -> None:
     """Twelve weeks without any gain: more questions, and why."""
-    stalled = make_episode(by=clinician, opened_on=today - timedelta(weeks=12))
+    stalled = make_screened_episode(by=clinician, opened_on=today - timedelta(weeks=12))
     for week in (0, 3, 6, 9):
         on = stalled.opened_on + timedelta(weeks=week)
         make_akps(episode=stalled, on=on, total=61)
@@ -257,7 +262,7 @@ def test_the_full_screen_comes_back_when_a_case_is_stalled(
     errors_of(client.post(log_url(stalled), attended(today)))
     sent = attended(today, **no_to_all(form="full"))
     assert client.post(log_url(stalled), sent).status_code == 302
-    assert Screen.objects.get().form == "full"
+    assert at_visits().get().form == "full"
 
 
 # Bad input
@@ -304,7 +309,7 @@ def test_bad_input_is_named_and_nothing_is_half_saved(
     assert sentence in page
     assert "note" in fields or "Kept in the form" in page
     assert "data-focus" in page
-    assert not Screen.objects.exists() and not PainScore.objects.exists()
+    assert not at_visits().exists() and not PainScore.objects.exists()
     assert Assessment.objects.count() == 1  # the baseline
 
 
@@ -482,7 +487,7 @@ def test_a_yes_without_a_decision_is_saved_and_stays_open(
     """The route is shown after the save, with what is still open."""
     sent = attended(today, **{"screen-clot": "yes"})
     page = client.post(log_url(episode), sent, follow=True).content.decode()
-    screen = Screen.objects.get()
+    screen = at_visits().get()
     assert screen.is_positive and not screen.decision
     assert "Same-day medical assessment" in page
     assert "Your decision is not recorded yet" in page
@@ -494,7 +499,7 @@ def test_a_decision_in_words_goes_with_the_yes(
     """Then nothing stays open."""
     sent = attended(today, **{"screen-clot": "yes", "screen-decision": "Rang the GP."})
     page = client.post(log_url(episode), sent, follow=True).content.decode()
-    assert Screen.objects.get().decision == "Rang the GP."
+    assert at_visits().get().decision == "Rang the GP."
     assert "Your decision is not recorded yet" not in page
 
 
