@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -20,19 +20,31 @@ from clinic.admitting import (
 )
 from clinic.invitations import add_person, add_site
 from clinic.models import Episode, Patient, Screen, Site, User
+from programs.models import Programme
 
 from ..caseload import read_case
 from ..models import Wording
 from ..physical_recording import record_physical_test
 from ..policies import policy_for
-from ..recording import FilledForm, VisitEntry, name_activity, record_visit
+from ..recording import (
+    FilledForm,
+    SessionEntry,
+    VisitEntry,
+    name_activity,
+    record_visit,
+)
 from ..reviewing import review_case
 from ..wording import install_wording
 from ..wording_file import read_wording
 from .caseload import plan_caseload
+from .companions import Companions
+from .cuffs import Cuff
 from .names import CLINICIANS, LEAD, SITE, STAFF
 from .physical import physical_tests_of
 from .plans import EpisodePlan, FormPlan, PersonPlan, ReviewPlan, VisitPlan
+from .programmes import CaseKey, ProgrammePlan, case_key, plan_programmes
+from .shelf import Shelf
+from .treating import Treatment
 
 WORDINGS = Path(__file__).parent.parent / "wording_demo"
 AWAY = CLINICIANS[2].username
@@ -40,6 +52,16 @@ COVERED, HANDED_OVER = 4, 2
 COVER_BEGAN, COVER_ENDS = timedelta(days=5), timedelta(days=9)
 
 Wordings = dict[str, Wording]
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """What every case of the clinic is given its care with."""
+
+    therapists: list[User]
+    wordings: Wordings
+    shelf: Shelf
+    programmes: dict[CaseKey, ProgrammePlan]
 
 
 @transaction.atomic
@@ -51,9 +73,11 @@ def seed_clinic(on: date) -> Site:
     people = _add_staff(site)
     lead = people[LEAD.username]
     therapists = [people[one.username] for one in CLINICIANS] + [lead]
-    wordings = _install_wordings(site, by=lead)
-    for plan in plan_caseload(on):
-        _seed_person(plan, therapists, wordings)
+    wordings, caseload = _install_wordings(site, by=lead), plan_caseload(on)
+    house = House(therapists, wordings, Shelf(lead), plan_programmes(caseload))
+    for plan in caseload:
+        _seed_person(plan, house)
+    house.shelf.retire()
     _arrange_cover(site, people=people, on=on)
     return site
 
@@ -82,26 +106,55 @@ def _install_wordings(site: Site, *, by: User) -> Wordings:
     return {wording.measure: wording for wording in made}
 
 
-def _seed_person(plan: PersonPlan, therapists: list[User], wordings: Wordings) -> None:
+def _seed_person(plan: PersonPlan, house: House) -> None:
     patient = admit_patient(
-        by=therapists[plan.episodes[0].clinician],
+        by=house.therapists[plan.episodes[0].clinician],
         record_number=plan.record_number,
         family_name=plan.name.family,
         given_name=plan.name.given,
         birth_date=plan.birth_date,
         sex=plan.name.sex,
     )
+    earlier: Programme | None = None
     for knee in plan.episodes:
-        by = therapists[knee.clinician]
+        by = house.therapists[knee.clinician]
         episode = _open(patient, knee, by=by)
         if _rates_activities(knee):
             for words in plan.activities:
                 name_activity(episode=episode, words=words)
-        for visit in knee.visits:
-            _log(episode, visit, by=by, wordings=wordings)
+        care = house.programmes.get(case_key(plan, knee))
+        earlier = _visits(episode, knee, care, house, by=by, earlier=earlier)
         for test in physical_tests_of(knee, seed=plan.record_number):
             record_physical_test(episode=episode, by=by, entry=test)
         _follow_up(episode, knee, by=by)
+
+
+def _visits(
+    episode: Episode,
+    knee: EpisodePlan,
+    care: ProgrammePlan | None,
+    house: House,
+    *,
+    by: User,
+    earlier: Programme | None,
+) -> Programme | None:
+    """Save the visits of a case, and its programme between them; return that."""
+    if care is None:
+        for visit in knee.visits:
+            _log(episode, visit, by=by, wordings=house.wordings)
+        return None
+    treatment = Treatment(
+        episode=episode, by=by, plan=care, shelf=house.shelf, earlier=earlier
+    )
+    companions, cuff = Companions(treatment), Cuff(treatment)
+    for visit in knee.visits:
+        logs = treatment.logs(visit)
+        _log(episode, visit, by=by, wordings=house.wordings, logs=logs)
+        for each in (treatment, companions, cuff):
+            each.after(visit)
+    if knee.discharged_on:
+        treatment.end(knee.discharged_on, f"Care ended: {knee.reason}.")
+    return treatment.programme
 
 
 def _rates_activities(knee: EpisodePlan) -> bool:
@@ -143,7 +196,14 @@ def _answers(
     return {concern.key: concern.key in positive for concern in asked}
 
 
-def _log(episode: Episode, visit: VisitPlan, *, by: User, wordings: Wordings) -> None:
+def _log(
+    episode: Episode,
+    visit: VisitPlan,
+    *,
+    by: User,
+    wordings: Wordings,
+    logs: tuple[SessionEntry, ...] = (),
+) -> None:
     """Save one visit; the short screen belongs to every attended one."""
     asks_short = visit.attendance == "attended" and visit.on > episode.opened_on
     entry = VisitEntry(
@@ -160,6 +220,7 @@ def _log(episode: Episode, visit: VisitPlan, *, by: User, wordings: Wordings) ->
         ),
         screen_decision=visit.decision,
         forms=tuple(_filled(form, wordings) for form in visit.forms),
+        session_logs=logs,
     )
     record_visit(episode=episode, by=by, entry=entry)
 
