@@ -47,6 +47,8 @@ class Report:
 
     problems: tuple[Problem, ...]
     problem_count: int
+    # User names that nobody of the site has, each with how many rows name it.
+    missing: Counter[str]
     added: Counter[str]
     known: Counter[str]
     withdrawn: int
@@ -162,6 +164,7 @@ class Import:
         return Report(
             problems=self.problems.in_order(),
             problem_count=self.problems.total,
+            missing=self.problems.missing,
             added=+self.tally.added,
             known=+self.tally.known,
             withdrawn=self.tally.withdrawn,

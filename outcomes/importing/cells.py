@@ -26,6 +26,17 @@ class BadCell(ValueError):
         self.column = column
 
 
+class UnknownPerson(BadCell):
+    """A user name that nobody of the site has."""
+
+    def __init__(self, username: str) -> None:
+        self.username = username
+        super().__init__(
+            f"nobody at this site has the user name {shown(username)}: correct it, or "
+            "add this person under People first."
+        )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
     """What every row of one import is held against."""
@@ -53,9 +64,10 @@ class Rules:
         """Find a person of the site by user name; raises BadCell."""
         if person := self.people.get(username):
             return person
+        if username:
+            raise UnknownPerson(username)
         raise BadCell(
-            "write the user name of a person of this site, or add that person first "
-            f"(page People, or manage.py add_person); {says(username)}."
+            f"write the user name of a person of this site; {says(username)}."
         )
 
     def clinician(self, username: str) -> User:
@@ -131,3 +143,11 @@ class RowCheck:
         """Note a fault of one cell."""
         self.is_faulty = True
         self.problems.add(self.file, self.line, column, sentence)
+
+    def take(self, column: str, bad: BadCell) -> None:
+        """Note what a cell was refused for; unknown people are named once."""
+        if isinstance(bad, UnknownPerson):
+            self.is_faulty = True
+            self.problems.add_missing(self.file, self.line, column, bad)
+        else:
+            self.wrong(column, bad.sentence)

@@ -74,7 +74,7 @@ def _report(row: Row, sheet: Sheet, rules: Rules) -> Fact | None:
         try:
             read()
         except BadCell as bad:
-            check.wrong(bad.column if column == "value" else column, bad.sentence)
+            check.take(bad.column if column == "value" else column, bad)
             return False
         return True
 

@@ -176,7 +176,7 @@ def _read_cell(
     try:
         return how(text)
     except BadCell as bad:
-        check.wrong(column, bad.sentence)
+        check.take(column, bad)
         return None
 
 

@@ -4,7 +4,10 @@ from dataclasses import dataclass
 
 from ..science.measures import QUESTIONNAIRES, measure
 from .caseload import Report
+from .reading import shown
 
+# Project assumption: who lacks more people has the wrong site or the wrong column.
+NAMED = 20
 NAMES = {
     "patients": "patients",
     "episodes": "episodes",
@@ -62,6 +65,20 @@ def summary(report: Report) -> list[str]:
         for count in counts(report)
     ]
     return [*lines, *remarks(report)]
+
+
+def missing_people(report: Report) -> str:
+    """Name who is missing, the most named first; nothing if nobody is."""
+    named = [
+        f"{shown(name)} ({rows:,} {'row' if rows == 1 else 'rows'})"
+        for name, rows in report.missing.most_common(NAMED)
+    ]
+    if not named:
+        return ""
+    count = len(report.missing)
+    who = "1 person is" if count == 1 else f"{count:,} people are"
+    more = f" and {count - NAMED:,} more" if count > NAMED else ""
+    return f"{who} missing here: {', '.join(named)}{more}."
 
 
 def outcome(report: Report) -> str:

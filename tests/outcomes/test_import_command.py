@@ -90,6 +90,15 @@ def test_files_are_named_as_they_are_called(
     assert err.getvalue().startswith("log 2026.csv line 2, value: ")
 
 
+def test_missing_people_lead_to_add_person(who: dict[str, Any], folder: Path) -> None:
+    """Each once, with the command that adds them."""
+    (folder / "observations.csv").write_bytes(facts({"recorded_by": "m.orrin"}))
+    _, err, end = run(folder, **who)
+    assert err.count("m.orrin") == 1
+    assert "1 person is missing here: m.orrin (1 row). Add them first:" in end
+    assert f'manage.py add_person m.orrin --site "{who["site"]}"' in end
+
+
 def test_an_unknown_site_leads_to_add_site(who: dict[str, Any], folder: Path) -> None:
     """The message holds the commands to run."""
     _, _, end = run(folder, **{**who, "site": "Nowhere"})

@@ -14,6 +14,7 @@ from outcomes import audit
 from outcomes.importing import reading
 from outcomes.importing.caseload import Report
 from outcomes.importing.problems import Problems
+from outcomes.importing.summary import missing_people
 from outcomes.models import Activity, Assessment, PainScore
 from programs.models import SessionResponse
 from tests.factories import make_user
@@ -334,6 +335,21 @@ def test_every_faulty_cell_of_a_row_is_named(owner: User) -> None:
         ("observations.csv", 2, "recorded_by"),
         ("observations.csv", 2, "side"),
     ]
+
+
+def test_a_missing_person_is_named_once_with_their_rows(owner: User) -> None:
+    """Not row by row; other faults of the same rows still are."""
+    by = {"recorded_by": "m.orrin"}
+    rows = [pain("worst", "5", **by), pain("usual", "4", **by), pain("worst", "x")]
+    report = bring(episodes({"clinician": "a.ghost"}), facts(by, *rows), by=owner)
+    assert places(report) == [
+        ("observations.csv", 2, "recorded_by"),
+        ("observations.csv", 5, "value"),
+        ("patients.csv", 2, "clinician"),
+    ]
+    assert missing_people(report) == (
+        "2 people are missing here: m.orrin (3 rows), a.ghost (1 row)."
+    )
 
 
 def test_the_sentence_says_what_to_do(owner: User) -> None:

@@ -17,7 +17,8 @@ from clinic.models import Site, User
 from clinic.versions import StaleEdit
 
 from ...importing.caseload import Report, Source, bring_in
-from ...importing.summary import outcome, summary
+from ...importing.reading import shown
+from ...importing.summary import NAMED, missing_people, outcome, summary
 
 # Project assumption: a shorter file is read before anybody looks for a bar.
 LONG_FILE_BYTES = 2_000_000
@@ -64,7 +65,7 @@ class Command(BaseCommand):
             )
             told = files.enter_context(Progress(options["observations"]))
             report = self._bring_in(source, by, told, options)
-        self._list_problems(report)
+        self._list_problems(report, by.site)
         for line in summary(report):
             self.stdout.write(line)
         self.stdout.write(outcome(report))
@@ -86,14 +87,25 @@ class Command(BaseCommand):
                 "Run the same command again."
             ) from None
 
-    def _list_problems(self, report: Report) -> None:
+    def _list_problems(self, report: Report, site: Site) -> None:
         if report.is_sound:
             return
         for problem in report.problems:
             self.stderr.write(str(problem))
         if (more := report.problem_count - len(report.problems)) > 0:
             self.stderr.write(f"… and {more:,} more.")
-        raise CommandError(outcome(report))
+        raise CommandError("\n".join([outcome(report), *how_to_add(report, site)]))
+
+
+def how_to_add(report: Report, site: Site) -> list[str]:
+    """Return who is missing, and the command that adds each of them."""
+    if not report.missing:
+        return []
+    commands = [
+        f'  manage.py add_person {shown(name)} --site "{site.name}" --role clinician'
+        for name, _ in report.missing.most_common(NAMED)
+    ]
+    return [f"{missing_people(report)} Add them first:", *commands]
 
 
 class Progress:
