@@ -237,6 +237,10 @@ class PendingImport(SiteRecord):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
     patients_csv = models.BinaryField()
     observations_csv = models.BinaryField()
+    patients_name = models.CharField(max_length=100, blank=True)
+    observations_name = models.CharField(max_length=100, blank=True)
+    # What the check found when they were uploaded, in a sentence.
+    result = models.CharField(max_length=300, blank=True)
     is_day_first = models.BooleanField(default=False)
     uploaded_at = models.DateTimeField(auto_now_add=True)
 

@@ -25,6 +25,10 @@ from .scratch import Scratch
 from .stored import Shelf
 from .storing import Writer
 
+SWAPPED = (
+    "These two files seem to be swapped: give the patients and the observations each "
+    "in its own place."
+)
 # Hears of a stage, of how much more of it is done (bytes, then rows), and of the
 # whole, which is 0 while unknown.
 Told = Callable[[str, int, int], object]
@@ -78,12 +82,14 @@ class Import:
             source.patients,
             name=source.patients_name,
             columns=patients.COLUMNS,
+            others=observations.COLUMNS,
             problems=self.problems,
         )
         self.observations = Sheet(
             source.observations,
             name=source.observations_name,
             columns=observations.COLUMNS,
+            others=patients.COLUMNS,
             problems=self.problems,
         )
 
@@ -99,8 +105,24 @@ class Import:
             scratch,
             told=lambda size: self.told("Reading", size, 0),
         )
+        self._name_swap()
         scratch.sort()
         return roster
+
+    def _name_swap(self) -> None:
+        """Say once that the files are swapped, or that one was given for both."""
+        if self.patients.is_the_other and self.observations.is_the_other:
+            self.problems.add(self.patients.name, 1, "", SWAPPED)
+            return
+        for sheet, it_is in (
+            (self.patients, "observations"),
+            (self.observations, "patients"),
+        ):
+            if sheet.is_the_other:
+                sentence = (
+                    f"this file has the columns of {it_is}.csv: choose the other."
+                )
+                self.problems.add(sheet.name, 1, "", sentence)
 
     def place(self, scratch: Scratch, roster: Roster, writer: Writer) -> None:
         """Hold what was read against what is stored, and write it."""

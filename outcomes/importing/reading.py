@@ -110,9 +110,13 @@ class Sheet:
         name: str,
         columns: tuple[str, ...],
         problems: Problems,
+        others: tuple[str, ...] = (),
     ) -> None:
         self.name = name
         self.columns = columns
+        # The columns of the file that is brought in beside this one.
+        self.others = others
+        self.is_the_other = False
         self.problems = problems
         self.lines = Lines(file)
         self.is_readable = True
@@ -143,6 +147,10 @@ class Sheet:
             raise Unreadable(1, row_fault(error)) from None
         check_separator(cells)
         names = [tidy_name(cell) for cell in cells]
+        self.is_the_other = bool(self.others) and set(self.others) <= set(names)
+        if self.is_the_other:
+            self.is_readable = False
+            return []
         if not set(names) & set(self.columns):
             listed = ",".join(self.columns)
             raise Unreadable(1, f"The first line must name the columns: {listed}.")

@@ -13,10 +13,13 @@ from clinic.models import User
 
 from ..models import PendingImport
 from .caseload import Report, Source, bring_in
+from .summary import sentence
 
 # Project assumption: a browser's upload; the command line takes any size.
 MOST_BYTES = 20 * 1024 * 1024
 KEPT_FOR = timedelta(days=1)
+LONGEST_NAME: int = PendingImport._meta.get_field("patients_name").max_length or 0
+LONGEST_RESULT: int = PendingImport._meta.get_field("result").max_length or 0
 
 
 class UploadForm(forms.Form):
@@ -63,16 +66,35 @@ def check_size(file: UploadedFile) -> UploadedFile:
     return file
 
 
-def keep_upload(form: UploadForm, *, by: User) -> PendingImport:
-    """Keep the files until the person has seen what they would add."""
+def uploaded(form: UploadForm, *, by: User) -> PendingImport:
+    """Return the files as they were uploaded, not kept yet."""
     files = form.cleaned_data
-    return PendingImport.objects.create(
+    return PendingImport(
         site=by.site,
         by=by,
         patients_csv=files["patients"].read(),
         observations_csv=files["observations"].read(),
+        patients_name=short_name(files["patients"]),
+        observations_name=short_name(files["observations"]),
         is_day_first=files["is_day_first"],
+        uploaded_at=timezone.now(),
     )
+
+
+def short_name(file: UploadedFile) -> str:
+    """Return the name of a file as far as it is kept."""
+    return (file.name or "")[:LONGEST_NAME]
+
+
+def keep_upload(pending: PendingImport, report: Report) -> None:
+    """Keep sound files until the person has seen what they would add."""
+    pending.result = found(report)
+    pending.save()
+
+
+def found(report: Report) -> str:
+    """Return what sound files would add, in a sentence that fits its column."""
+    return sentence(report)[:LONGEST_RESULT]
 
 
 def own_uploads(user: User) -> Any:

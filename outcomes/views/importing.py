@@ -15,13 +15,14 @@ from clinic.versions import StaleEdit
 from clinic.views.errors import form_key_reused
 
 from ..importing.caseload import Report
-from ..importing.summary import counts, outcome, remarks, sentence
+from ..importing.summary import counts, missing_people, outcome, remarks, sentence
 from ..importing.uploading import (
     UploadForm,
     bring_in_upload,
     clear_old_uploads,
     keep_upload,
     own_uploads,
+    uploaded,
 )
 from ..models import PendingImport
 
@@ -41,17 +42,25 @@ def upload(request: AppRequest) -> HttpResponse:
     is_sent = request.method == "POST"
     form = UploadForm(request.POST, request.FILES) if is_sent else UploadForm()
     if is_sent and form.is_valid():
-        pending = keep_upload(form, by=request.user)
-        return redirect("outcomes:import_preview", pending.pk)
+        return check_upload(request, uploaded(form, by=request.user))
     context = {
         "form": form,
         "form_key": new_form_key(),
         "waiting": own_uploads(request.user)
-        .only("pk", "uploaded_at")
+        .defer("patients_csv", "observations_csv")
         .order_by("-uploaded_at"),
     }
     status = 422 if form.errors else 200
     return render(request, "outcomes/import.html", context, status=status)
+
+
+def check_upload(request: AppRequest, pending: PendingImport) -> HttpResponse:
+    """Keep sound files for the decision; faulty ones are shown and not kept."""
+    report = checked(request, pending)
+    if not report.is_sound:
+        return show_report(request, pending, report, status=422)
+    keep_upload(pending, report)
+    return redirect("outcomes:import_preview", pending.pk)
 
 
 @requires(Capability.BRING_IN_RECORDS)
@@ -73,12 +82,24 @@ def show(
     request: AppRequest, pending: PendingImport, *, status: int = 200
 ) -> HttpResponse:
     """Check the files against what is stored now, and show what was found."""
-    report = bring_in_upload(
+    return show_report(request, pending, checked(request, pending), status=status)
+
+
+def checked(request: AppRequest, pending: PendingImport) -> Report:
+    """Hold the files against what is stored now; nothing is stored."""
+    return bring_in_upload(
         pending, by=request.user, on=timezone.localdate(), is_dry_run=True
     )
+
+
+def show_report(
+    request: AppRequest, pending: PendingImport, report: Report, *, status: int
+) -> HttpResponse:
+    """Show what was found in the files."""
     context = {
         "pending": pending,
         "report": report,
+        "missing": missing_people(report),
         "outcome": outcome(report),
         "counts": counts(report),
         "remarks": remarks(report),
@@ -89,7 +110,7 @@ def show(
 
 
 def decide(request: AppRequest, pk: int) -> HttpResponse:
-    """Store the files, or put them away; a repeat of either changes nothing."""
+    """Store the files, or discard them; a repeat of either changes nothing."""
     act = ACTS.get(request.POST.get("act", ""))
     if act is None:
         return show(request, find_upload(request, pk), status=422)
@@ -129,7 +150,7 @@ def store(request: AppRequest, pk: int) -> str:
 def put_away(request: AppRequest, pk: int) -> str:
     """Delete the upload without storing anything."""
     find_upload(request, pk).delete()
-    messages.info(request, "The files were put away. Nothing was stored.")
+    messages.info(request, "The files were discarded. Nothing was stored.")
     return reverse("outcomes:import")
 
 

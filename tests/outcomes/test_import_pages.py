@@ -82,15 +82,53 @@ def test_saying_yes_stores_once(browser: Client) -> None:
 
 def test_faults_are_listed_and_nothing_can_be_stored(browser: Client) -> None:
     """File, line, column and what to do; there is no button to store."""
-    url = uploaded(browser, episodes(), facts(pain("worst", "x"), {"side": "right"}))
-    text = browser.get(url).content.decode()
+    page = send(browser, episodes(), facts(pain("worst", "x"), {"side": "right"}))
+    text = page.content.decode()
+    assert page.status_code == 422
     assert "Nothing was stored: 2 faults were found." in text
     assert "Pain is a whole number from 0 to 10; here it says x." in text
     assert 'value="store"' not in text
+    assert "Upload corrected files" in text
+    assert not Episode.objects.exists()
+    assert not PendingImport.objects.exists()
+
+
+def test_files_that_became_faulty_meanwhile_are_not_stored(
+    browser: Client, clinician: User
+) -> None:
+    """The check runs again when they are to be stored."""
+    url = uploaded(browser, episodes(), facts({}))
+    User.objects.filter(pk=clinician.pk).update(username="somebody.else")
     page = browser.post(url, {"act": "store", "form_key": KEY})
     assert page.status_code == 422
+    assert "1 person is missing here" in page.content.decode()
     assert not Episode.objects.exists()
-    assert PendingImport.objects.count() == 1
+
+
+def test_missing_people_lead_to_the_page_people(browser: Client) -> None:
+    """Once, with a link, and without a command that a browser cannot run."""
+    rows = facts({"recorded_by": "m.orrin"}, pain("worst", "4", recorded_by="m.orrin"))
+    text = send(browser, episodes(), rows).content.decode()
+    assert "1 person is missing here: m.orrin (2 rows)." in text
+    assert f'<a href="{reverse("people")}">People</a> first' in text
+    assert "manage.py" not in text
+
+
+def test_swapped_files_are_recognised(browser: Client) -> None:
+    """One sentence instead of a list of columns."""
+    text = send(browser, facts({}), episodes()).content.decode()
+    assert "These two files seem to be swapped" in text
+    assert "Nothing was stored: 1 fault was found." in text
+    text = send(browser, episodes(), episodes()).content.decode()
+    assert "This file has the columns of patients.csv" in text
+
+
+def test_what_waits_is_listed_with_names_and_result(browser: Client) -> None:
+    """So that two uploads can be told apart."""
+    uploaded(browser, episodes(), facts({}))
+    text = browser.get(UPLOAD).content.decode()
+    assert "patients.csv and observations.csv</a>, uploaded on" in text
+    assert "New: patients 1, episodes 1" in text
 
 
 def test_a_long_list_of_faults_is_cut(
@@ -98,8 +136,8 @@ def test_a_long_list_of_faults_is_cut(
 ) -> None:
     """All are counted, the first of them are listed."""
     monkeypatch.setattr(importing, "SHOWN", 3)
-    url = uploaded(browser, episodes(), facts(*[pain("worst", "x")] * 5))
-    text = browser.get(url).content.decode()
+    page = send(browser, episodes(), facts(*[pain("worst", "x")] * 5))
+    text = page.content.decode()
     assert "5 faults were found" in text
     assert "The first 3 are listed here." in text
     assert text.count("here it says x") == 3
@@ -107,8 +145,8 @@ def test_a_long_list_of_faults_is_cut(
 
 def test_cells_are_shown_as_text(browser: Client) -> None:
     """Markup in a file stays text."""
-    url = uploaded(browser, episodes(), facts(pain("worst", "<b>7</b>")))
-    assert b"<b>7</b>" not in browser.get(url).content
+    page = send(browser, episodes(), facts(pain("worst", "<b>7</b>")))
+    assert b"<b>7</b>" not in page.content
 
 
 def test_files_can_be_put_away(browser: Client) -> None:
