@@ -20,9 +20,11 @@ from tests.factories import (
     make_screened_episode,
     make_visit,
 )
+from tests.programs.plans import make_line, make_programme
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
 Open = Callable[[Page, User, str], Page]
+TAPS = 14  # the commonest visit with three lines; DEVELOPERS.md says the same
 SECRET = "Patient says the invented word marzipanicle"
 
 
@@ -124,6 +126,33 @@ def test_a_visit_is_logged_by_tapping(
         page.evaluate("Object.keys(localStorage).filter(k => k.startsWith('draft'))")
         == []
     )
+
+
+def test_the_commonest_visit_stays_within_its_taps(
+    page: Page, open_as: Open, clinician: User, episode: Episode, on: date
+) -> None:
+    """Attended, five safety answers, three ratings, the morning, three lines, save."""
+    began = on - timedelta(weeks=2)
+    programme = make_programme(episode, on=began)
+    lines = [make_line(programme, on=began).pk for _ in range(3)]
+    make_visit(episode=episode, on=on - timedelta(weeks=1))
+    touched: list[str] = []
+    page.expose_function("touched", lambda words: touched.append(words))
+    open_as(page, clinician, f"/cases/{episode.pk}/visits/new/")
+    page.evaluate(
+        "addEventListener('touchstart', e => touched(e.target.textContent), true)"
+    )
+    attended_without_flags(page)
+    tap(page, "id_pain_worst_6", "id_pain_usual_3", "id_pain_during_2")
+    tap(page, "id_next_morning_settled")
+    for pk in lines:
+        page.locator(f"#line-{pk} [data-as-planned]").tap()
+    save(page)
+    saved(page, episode)
+    visit = Visit.objects.get(visited_on=on)
+    assert (visit.pain.worst, visit.response.pain_during) == (6, 2)
+    assert visit.session_logs.count() == 3
+    assert len(touched) <= TAPS, touched
 
 
 def test_nothing_is_chosen_beforehand_and_a_tap_can_be_taken_back(
