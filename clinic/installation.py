@@ -6,8 +6,7 @@ from django.conf import settings
 from django.db import OperationalError, connection
 
 from .models import Site
-
-LOOPBACK_ADDRESS = "http://127.0.0.1:8000"
+from .serving import HOST, PORT
 
 
 def has_tables() -> bool:
@@ -33,7 +32,7 @@ def make_data_folder() -> None:
 def own_address() -> str:
     """Return where browsers find this installation, without a slash at the end."""
     if settings.IS_LOOPBACK_ONLY:
-        return LOOPBACK_ADDRESS
+        return f"http://{HOST}:{PORT}"
     scheme = "https" if settings.HTTPS else "http"
     host = settings.ALLOWED_HOSTS[0].removeprefix(".").replace("*", "YOUR-ADDRESS")
     return f"{scheme}://{host}"

@@ -1,6 +1,7 @@
 """Sites and people: made from the browser or the command line, entered by a link."""
 
 from django.contrib.auth.tokens import default_token_generator
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.urls import reverse
 from django.utils.encoding import force_bytes
@@ -8,6 +9,12 @@ from django.utils.http import urlsafe_base64_encode
 
 from . import audit
 from .models import AuditEvent, Site, User
+
+HOLDS_DEMONSTRATION = (
+    "This database holds the demonstration, and a real clinic does not come beside "
+    "it. Start with an empty folder: set TROCHLEA_DATA to its path, then run "
+    'manage.py add_site "Name of the clinic" again.'
+)
 
 
 @transaction.atomic
@@ -29,8 +36,11 @@ def add_person(
 def add_site(name: str, *, by: User | None = None) -> Site:
     """Add a site; the name must be new. Raises ValidationError.
 
-    What a demonstration's administrator adds is part of the demonstration.
+    What a demonstration's administrator adds is part of the demonstration; a real
+    clinic does not come into its database.
     """
+    if not (by and by.site.is_demo) and Site.objects.filter(is_demo=True).exists():
+        raise ValidationError(HOLDS_DEMONSTRATION)
     site = Site(name=name.strip(), is_demo=bool(by and by.site.is_demo))
     site.full_clean()
     site.save()

@@ -166,7 +166,11 @@ def add_site(request: AppRequest) -> HttpResponse:
         )
         return reverse("people")
 
-    done = saved(request, act, site_form, person_form)
+    try:
+        done = saved(request, act, site_form, person_form)
+    except ValidationError as error:
+        done = None
+        site_form.add_error(None, ValidationError(error.messages))
     if made:
         return show_one_time(request, made[0])
     return done or show_form(

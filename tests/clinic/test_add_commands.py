@@ -40,6 +40,14 @@ def test_a_second_site_of_the_same_name_is_refused(site: Site) -> None:
         run("add_site", "  ")
 
 
+def test_a_real_clinic_does_not_come_beside_the_demonstration(site: Site) -> None:
+    """The message says how to start with an empty folder; nothing is added."""
+    Site.objects.update(is_demo=True)
+    with pytest.raises(CommandError, match="set TROCHLEA_DATA to its path"):
+        run("add_site", "Invented Real Clinic")
+    assert Site.objects.count() == 1
+
+
 def test_a_person_signs_in_once_by_the_address_printed(site: Site) -> None:
     """The address opens the choice of a passphrase."""
     out = run(
@@ -57,6 +65,7 @@ def test_a_person_signs_in_once_by_the_address_printed(site: Site) -> None:
     assert address
     assert Client().get(address[1], follow=True).status_code == 200
     assert "opens once, within three days" in out
+    assert "manage.py serve" in out
 
 
 @pytest.mark.parametrize(

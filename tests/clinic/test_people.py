@@ -294,6 +294,22 @@ def test_a_site_without_a_first_person_is_not_made(
     assert not Site.objects.filter(name="Invented Lake Clinic").exists()
 
 
+def test_a_site_does_not_come_beside_the_demonstration(
+    administrator: User, other_site: Site, signed_in: Any
+) -> None:
+    """Unless the demonstration's own administrator adds to it."""
+    Site.objects.filter(pk=other_site.pk).update(is_demo=True)
+    client = signed_in(administrator)
+    filled = invitation(name="Invented Lake Clinic", role="lead")
+    answer = client.post("/sites/new/", filled)
+    assert answer.status_code == 422
+    assert "TROCHLEA_DATA" in answer.content.decode()
+    assert not User.objects.filter(username="i.fennick").exists()
+    Site.objects.update(is_demo=True)
+    client.post("/sites/new/", invitation(name="Invented Lake Clinic", role="lead"))
+    assert Site.objects.get(name="Invented Lake Clinic").is_demo
+
+
 def test_two_sites_have_two_names(
     administrator: User, other_site: Site, signed_in: Any
 ) -> None:

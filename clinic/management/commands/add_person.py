@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.management import BaseCommand, CommandError, CommandParser
 
@@ -9,6 +10,8 @@ from ...access import Role
 from ...installation import has_tables, own_address
 from ...invitations import add_person, one_time_path
 from ...models import Site, User
+
+START_FIRST = " It answers while this runs on this machine:\n  manage.py serve"
 
 
 class Command(BaseCommand):
@@ -64,6 +67,7 @@ class Command(BaseCommand):
             f"  {own_address()}{one_time_path(person)}\n\n"
             "Hand it to that person only. It opens once, within three days, and asks "
             "for a passphrase of their own."
+            + (START_FIRST if settings.IS_LOOPBACK_ONLY else "")
         )
 
 

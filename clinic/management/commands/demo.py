@@ -1,10 +1,6 @@
 """Sets up an invented clinic on this machine and serves it there."""
 
 import argparse
-import errno
-import os
-import socket
-import warnings
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,16 +8,14 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db import OperationalError, connection, connections
+from django.db import OperationalError, connection
 from django.utils import timezone
 
 from outcomes.demo.clinic import seed_clinic
 from outcomes.demo.sign_ins import give_passphrase, staff_of
 
 from ...models import Site
-
-HOST = "127.0.0.1"
-LAST_PORT = 65_535
+from ...serving import HOST, PORT, refuse_port, serve_django
 
 
 def day(text: str) -> date:
@@ -47,7 +41,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--on", type=day, help="the day on which the stories end (default: today)"
         )
-        parser.add_argument("--port", type=int, default=8000, help="default: 8000")
+        parser.add_argument("--port", type=int, default=PORT, help=f"default: {PORT}")
         parser.add_argument(
             "--no-serve", action="store_true", help="set up only, serve nothing"
         )
@@ -99,12 +93,7 @@ class Command(BaseCommand):
         """Serve on this machine until it is stopped."""
         self.stdout.write(f"Open http://{HOST}:{port}/ and stop with Control-C.")
         self.stdout.flush()
-        connections.close_all()
-        # It warns against real use; the demo answers this machine only.
-        os.environ.setdefault("DJANGO_RUNSERVER_HIDE_WARNING", "true")
-        # Nothing is collected here: the files are served from where they lie.
-        warnings.filterwarnings("ignore", message="No directory at")
-        call_command("runserver", f"{HOST}:{port}", use_reloader=False)
+        serve_django(port)
 
 
 def refuse_the_future(on: date) -> None:
@@ -123,21 +112,6 @@ def refuse_beyond_this_machine() -> None:
         )
     if settings.HTTPS:
         raise CommandError("TROCHLEA_HTTPS is on, but the demo serves plain http.")
-
-
-def refuse_port(port: int) -> None:
-    """Refuse a port that cannot be used."""
-    if not 1 <= port <= LAST_PORT:
-        raise CommandError(f"--port {port} is no port; choose 1 to {LAST_PORT}.")
-    with socket.socket() as probe:
-        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            probe.bind((HOST, port))
-        except OSError as error:
-            why = "is in use" if error.errno == errno.EADDRINUSE else error.strerror
-            raise CommandError(
-                f"Port {port} cannot be used ({why}). Choose another with --port."
-            ) from error
 
 
 def refuse_real_clinic() -> None:
