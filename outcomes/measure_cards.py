@@ -56,7 +56,7 @@ def _card(
     alike: list[Measure], policy: StallPolicy, wordings: list[Wording]
 ) -> MeasureCard:
     about = alike[0]
-    recalls = dict.fromkeys(one.recall for one in alike)
+    recalls = dict.fromkeys(_recall(one) for one in alike)
     return MeasureCard(
         key=about.key,
         title=", ".join(_titles(alike)),
@@ -69,6 +69,12 @@ def _card(
         wordings=tuple(w for w in wordings if w.measure == about.key),
         takes_wording=about.kind != "pain",
     )
+
+
+def _recall(about: Measure) -> str:
+    """Return the period asked about, with how far it was checked."""
+    mark = f" ({about.recall_mark})" if about.recall_mark else ""
+    return f"{about.recall}{mark}"
 
 
 def _titles(alike: list[Measure]) -> list[str]:

@@ -12,6 +12,19 @@ if TYPE_CHECKING:
 CASES = 2000
 
 
+def share_words(share: float, error: float, *, cases: int) -> str:
+    """Return a share with its error, all in per cent, or with its limit at either end.
+
+    None of n cases: the share is below 3/n with 95 % confidence (rule of three).
+    """
+    limit = 100 * 3 / cases
+    if share == 0:
+        return f"< {limit:.2g}"
+    if share == 100:
+        return f"> {100 - limit:.4g}"
+    return f"{share:.1f} ± {error:.1f}"
+
+
 @dataclass(frozen=True, slots=True)
 class CostCell:
     """A share and its simulation error, both in per cent."""
@@ -21,16 +34,8 @@ class CostCell:
 
     @property
     def words(self) -> str:
-        """Return the share with its error, or with its limit at either end.
-
-        None of n cases: the share is below 3/n with 95 % confidence (rule of three).
-        """
-        limit = 100 * 3 / CASES
-        if self.share == 0:
-            return f"< {limit:.2g}"
-        if self.share == 100:
-            return f"> {100 - limit:g}"
-        return f"{self.share:.1f} ± {self.error:.1f}"
+        """Return the share with its error, or with its limit at either end."""
+        return share_words(self.share, self.error, cases=CASES)
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,6 +107,7 @@ class Measure:
     estimate_missing: int  # most items missing for a marked estimate; 0: never
     method: str
     recall: str
+    recall_mark: str  # how far the period was checked; empty: read in the source
     licence: str
     licence_mark: str
     citation: Source
@@ -231,6 +232,7 @@ def _description(table: Table) -> dict[str, Any]:
         "kind": table.choice("kind", ("questionnaire", "pain", "rating")),
         "belongs": Belongs(table.choice("belongs", tuple(Belongs))),
         "recall": table.text("recall"),
+        "recall_mark": _recall_mark(table),
         "licence": table.text("licence"),
         "licence_mark": table.choice("licence_mark", MARKS),
         "citation": read_source(table.table("source")),
@@ -239,6 +241,10 @@ def _description(table: Table) -> dict[str, Any]:
     }
     ages.finish()
     return described
+
+
+def _recall_mark(table: Table) -> str:
+    return table.choice("recall_mark", MARKS) if table.has("recall_mark") else ""
 
 
 def _scale(table: Table) -> dict[str, Any]:

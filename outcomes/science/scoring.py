@@ -33,6 +33,14 @@ class Unscorable:
     reason: str
     missing: tuple[str, ...]
 
+    @property
+    def briefly(self) -> str:
+        """Return "item 10 is missing.", or the reason where no item is named."""
+        if not self.missing:
+            return self.reason
+        many, verb = ("items", "are") if self.missing[1:] else ("item", "is")
+        return f"{many} {_listed(self.missing)} {verb} missing."
+
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
@@ -187,17 +195,11 @@ def _columns(measure: Measure, width: int) -> list[Item]:
 
 def _what_is_allowed(measure: Measure, item: Item) -> str:
     codes = [option.code for option in item.options]
-    asked = measure.short_name
-    if len(measure.items) > 1:
-        asked = f"{asked}, item {item.key}"
+    asked = f"Item {item.key}" if len(measure.items) > 1 else measure.short_name
     if isinstance(codes[0], int):
-        return f"{asked}: answer with a whole number from {codes[0]} to {codes[-1]}."
+        return f"{asked} takes a whole number from {codes[0]} to {codes[-1]}."
     letters = [str(code) for code in codes]
-    listed = f"{', '.join(letters[:-1])} or {letters[-1]}"
-    return (
-        f"{asked}: answer with a letter; this item has "
-        f"{NUMBER_WORDS[len(letters)]} answers: {listed}."
-    )
+    return f"{asked} takes a letter: {', '.join(letters[:-1])} or {letters[-1]}."
 
 
 def _why_not(measure: Measure, missing: tuple[str, ...], answered: int) -> str:

@@ -19,7 +19,10 @@ from clinic.submissions import KeyReused, form_key_of, new_form_key, save_once
 from clinic.templatetags.clinic_format import day, score, signed
 from clinic.versions import StaleEdit
 
+from ..models import Assessment
 from ..science.measures import measure
+from ..science.scoring import Unscorable
+from ..science.scoring import score as score_of
 from ..visit_differences import differences, last_change
 from ..visit_sheet import VisitSheet
 
@@ -55,7 +58,10 @@ def ask_or_save(
 ) -> HttpResponse:
     """Show the form, save it, or say why it was not saved, with the typing kept."""
     sheet = sheet_for(request, episode, visit)
-    if request.method == "GET" or sheet.is_only_shown:
+    if request.method == "GET":
+        return show(request, sheet)
+    if sheet.is_only_shown:
+        forget_complaints(sheet)
         return show(request, sheet)
     try:
         return save(request, sheet, keep)
@@ -65,6 +71,12 @@ def ask_or_save(
         if again.is_valid():
             raise
         return show(request, again, problems=again.problems(), status=422)
+
+
+def forget_complaints(sheet: VisitSheet) -> None:
+    """Take the complaints off a form that nobody has asked to save yet."""
+    for form in sheet.forms:
+        form.errors.clear()
 
 
 def save(request: AppRequest, sheet: VisitSheet, keep: Keep) -> HttpResponse:
@@ -110,9 +122,13 @@ def scores_of(visit: Visit) -> Iterator[str]:
             is_change = about.better is None
             yield f"{about.short_name} {(signed if is_change else score)(row.score)}."
         else:
-            told = len(row.answers)
-            of = f"{told} of {len(about.items) or told}"
-            yield f"{about.short_name} kept without a score: {of} answered."
+            yield f"{about.short_name} kept without a score: {_why_not(row)}"
+
+
+def _why_not(row: Assessment) -> str:
+    """Return which answers a questionnaire lacks, or the reason it was kept with."""
+    result = score_of(measure(row.measure), row.answers)
+    return result.briefly if isinstance(result, Unscorable) else row.no_score_reason
 
 
 def saved(request: AppRequest, url: str) -> HttpResponse:

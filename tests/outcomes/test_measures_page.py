@@ -115,3 +115,12 @@ def test_the_administrator_has_no_clinical_pages(
     """The page needs a role that sees cases."""
     assert signed_in(administrator).get(PAGE).status_code == 403
     assert signed_in(clinician).get(PAGE).status_code == 200
+
+
+def test_how_far_a_period_was_checked_stands_on_this_page_only(
+    signed_in: SignedIn, clinician: User
+) -> None:
+    """The form shows patients the period alone."""
+    page = text_of(signed_in(clinician))
+    assert "period: today (from memory)" in page
+    assert all("(" not in measure.recall for measure in catalogue().values())

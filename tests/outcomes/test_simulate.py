@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from django.core.management import CommandError, call_command
 
+from outcomes.policy_cost import share_words
 from outcomes.science.courses import Floats
 from outcomes.science.policy import StallPolicy
 from outcomes.science.progress import Flags, read_progress
@@ -317,11 +318,20 @@ def test_command_prints_set_up_tables_and_error() -> None:
     call_command("stall_characteristics", cases=100, weeks=14, seed=9, stdout=printed)
     text = printed.getvalue()
     assert "100 invented cases for each true course; seed 9." in text
-    assert "Prompted at least once by week 14, % (simulation error)" in text
-    assert "Prompted at week 12, % (simulation error)" in text
+    assert "Prompted at least once by week 14, % ± simulation error" in text
+    assert "Prompted at week 12, % ± simulation error" in text
     for rule in Rule:
         assert rule.title in text
-    assert re.search(r" 4 Target not reached.* \d+\.\d \(\d\.\d\)", text)
+    assert re.search(r" 4 Target not reached.* \d+\.\d ± \d\.\d", text)
+    assert re.search(r" 8 Re-measure overdue( +< 3){5}$", text, re.MULTILINE)
+
+
+@pytest.mark.parametrize(
+    ("share", "words"), [(0, "< 0.15"), (100, "> 99.85"), (12.34, "12.3 ± 0.7")]
+)
+def test_none_or_all_of_the_cases_get_their_limit(share: float, words: str) -> None:
+    """Three in 2,000 cases, on the page and in the command."""
+    assert share_words(share, 0.73, cases=2000) == words
 
 
 @pytest.mark.django_db

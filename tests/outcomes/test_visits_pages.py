@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from clinic.admitting import cover_case
 from clinic.models import AuditEvent, Episode, Screen, Submission, User, Visit
+from clinic.submissions import new_form_key
 from outcomes.live_scores import score_so_far
 from outcomes.models import Activity, Assessment, PainScore
 from outcomes.questionnaire_form import QuestionnaireForm, Setting
@@ -103,14 +104,14 @@ def test_the_case_page_says_when_it_was_saved(
 def test_the_line_after_the_save_says_what_was_saved(
     client: Client, episode: Episode, today: date
 ) -> None:
-    """The score, or how much of the form was answered."""
+    """The score, or what is missing for one."""
     url, earlier = log_url(episode), today - timedelta(days=7)
     sent = attended(today, **with_akps(72))
     page = client.post(url, sent, follow=True).content.decode()
     assert "Visit of 1 Jun 2026 saved at 10:00. AKPS 72." in page
     sent = attended(earlier, **with_akps(72, without=["9"]))
     page = client.post(url, sent, follow=True).content.decode()
-    assert "AKPS kept without a score: 12 of 13 answered." in page
+    assert "AKPS kept without a score: item 9 is missing." in page
 
 
 @pytest.mark.parametrize(
@@ -248,6 +249,17 @@ def test_others_are_added_by_address_or_by_button(
     assert "Half a sentence" in page and sent["form_key"] in page
 
 
+@pytest.mark.parametrize("asked", [{"also": "groc"}, {"as_planned": "0"}])
+def test_a_form_that_only_shows_more_complains_of_nothing(
+    client: Client, episode: Episode, asked: dict[str, str]
+) -> None:
+    """Nobody has asked to save it yet."""
+    half = {"forms": ["akps"], "akps-1": "a", "form_key": new_form_key(), **asked}
+    page = client.post(log_url(episode), half).content.decode()
+    assert "Error: " not in page and "is-wrong" not in page
+    assert "1 of 13 answered" in page
+
+
 def test_the_full_screen_comes_back_when_a_case_is_stalled(
     client: Client, clinician: User, today: date
 ) -> None:
@@ -331,7 +343,7 @@ def test_a_questionnaire_of_that_day_is_not_overwritten(
     """It came from elsewhere: the link opens it."""
     there = make_akps(episode=episode, on=today, total=80)
     page = errors_of(client.post(log_url(episode), attended(today, **with_akps(70))))
-    assert "AKPS is already recorded for 1 Jun 2026." in page
+    assert page.count("AKPS is already recorded for 1 Jun 2026.") == 2  # and on top
     assert f'href="/assessments/{there.pk}/"' in page
 
 
@@ -383,6 +395,8 @@ def test_activities_are_named_once_and_rated_again(
     assert first.answers == {"1": 3, "2": 0} and first.score == 1.5
     page = client.get(log_url(episode) + "?also=psfs").content.decode()
     assert "Kneeling at work" in page and 'name="psfs-2"' in page
+    assert "0 unable" in page and "10 as before" in page
+    assert "Period asked about: today." in page
     assert page.count("psfs-new") and 'name="psfs-new4"' not in page
     again = {"psfs-1": "6", "psfs-new1_words": "Running for the bus", "psfs-new1": "2"}
     client.post(log_url(episode), attended(today, **psfs, **again))

@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from clinic.models import Site
 
 from ...policies import policy_for
+from ...policy_cost import share_words
 from ...science.policy import StallPolicy
 
 if TYPE_CHECKING:
@@ -73,11 +74,13 @@ def report(found: Characteristics, *, whose: str) -> Iterable[str]:
     yield "Set-up (invented cases, not patients)"
     yield from (f"  {sentence}" for sentence in found.statements)
     yield ""
-    yield f"Prompted at least once by week {set_up.weeks}, % (simulation error)"
+    yield f"Prompted at least once by week {set_up.weeks}, % ± simulation error"
     yield from _table(found, at_week=False)
     yield ""
-    yield f"Prompted at week {set_up.at_week}, % (simulation error)"
+    yield f"Prompted at week {set_up.at_week}, % ± simulation error"
     yield from _table(found, at_week=True)
+    yield ""
+    yield "< and >: none or all of the cases; the 95 % limit of three in their number."
     yield ""
     yield from _remarks(found)
 
@@ -88,13 +91,13 @@ def _table(found: Characteristics, *, at_week: bool) -> Iterable[str]:
     for row in found.rows:
         rates = row.at_week if at_week else row.ever
         caseload = row.caseload_at_week if at_week else row.caseload_ever
-        cells = [_cell(rate) for rate in (*rates, caseload)]
+        cells = [_cell(one, found.set_up.cases) for one in (*rates, caseload)]
         title = f"{row.rule.rank:>2} {row.title}" if row.rule else f"   {row.title}"
         yield title.ljust(TITLE_WIDTH) + "".join(x.rjust(CELL_WIDTH) for x in cells)
 
 
-def _cell(rate: Rate) -> str:
-    return f"{rate.share * 100:.1f} ({rate.error * 100:.1f})"
+def _cell(rate: Rate, cases: int) -> str:
+    return share_words(100 * rate.share, 100 * rate.error, cases=cases)
 
 
 def _remarks(found: Characteristics) -> Iterable[str]:
