@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from .measures import Measure
@@ -47,16 +47,32 @@ def decoded(lines: Iterable[bytes]) -> Iterator[str]:
             raise BadFile(problem, line=at) from None
 
 
-def scored_rows(measure: Measure, lines: Iterable[str]) -> Iterator[Scored]:
-    """Score each row in turn; raises BadFile at the first row that is wrong."""
+def refuse(fault: BadFile) -> None:
+    """Stop at the first fault."""
+    raise fault
+
+
+def scored_rows(
+    measure: Measure,
+    lines: Iterable[str],
+    on_fault: Callable[[BadFile], None] = refuse,
+) -> Iterator[Scored]:
+    """Score each row in turn; a faulty row goes to `on_fault`, which may go on.
+
+    A file that cannot be read further raises BadFile.
+    """
     rows = _rows(lines)
     header = next(rows, None)
     if header is None:
         raise BadFile("the file is empty; a header row is needed.", line=1)
     keys = _keys(measure, *header)
     for line, cells in rows:
-        if any(cell.strip() for cell in cells):
+        if not any(cell.strip() for cell in cells):
+            continue
+        try:
             yield _scored(measure, keys, line, cells)
+        except BadFile as fault:
+            on_fault(fault)
 
 
 def shown(value: float) -> str:

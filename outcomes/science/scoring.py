@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
 Answer = str | int
 Numbers = TypeVar("Numbers")
-NUMBER_WORDS = ("no", "one", "two", "three", "four", "five")
 
 
 @dataclass(frozen=True, slots=True)

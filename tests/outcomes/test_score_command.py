@@ -149,7 +149,13 @@ def test_a_file_with_only_a_header_gives_no_rows() -> None:
         ("pain_worst", f'{PAIN}"x\ny",7\nz,q\n', 4, 2, "'q' is not an answer"),
         ("pain_worst", f'{PAIN}"x,7\n', 2, 1, "not CSV"),
         ("pain_worst", f'{PAIN}"x"y,7\n', 2, 1, "not CSV"),
-        ("akps", f"{AKPS_HEADER}\nx{',a' * 12},d\n", 2, 14, "three answers: a, b or c"),
+        (
+            "akps",
+            f"{AKPS_HEADER}\nx{',a' * 12},d\n",
+            2,
+            14,
+            "Item 13 takes a letter: a, b or c.",
+        ),
     ],
 )
 def test_a_wrong_file_is_refused_with_line_and_column(
@@ -183,6 +189,24 @@ def test_nothing_is_printed_of_a_file_that_goes_wrong_later(
         run("pain_worst", f"{PAIN}x,7\ny,11\n")
     assert refused.value.returncode == 1
     assert capsys.readouterr().out == ""
+
+
+def test_every_faulty_row_is_listed(run: Run) -> None:
+    """In order, each with its line; sound rows between them do not matter."""
+    with pytest.raises(CommandError) as refused:
+        run("pain_worst", f"{PAIN}w,11\nx,7\ny,7,7\n,3\n")
+    lines = str(refused.value).splitlines()
+    assert [line.partition("Line ")[2][:1] for line in lines[:3]] == ["2", "4", "5"]
+    assert lines[3] == "Nothing was scored: correct these 3 rows."
+
+
+def test_a_long_list_of_faulty_rows_is_cut(run: Run) -> None:
+    """All are counted, the first 200 are listed."""
+    with pytest.raises(CommandError) as refused:
+        run("pain_worst", PAIN + "x,11\n" * 1203)
+    lines = str(refused.value).splitlines()
+    assert len(lines) == 202
+    assert lines[200] == "… and 1,003 more."
 
 
 def test_a_missing_file_is_said(tmp_path: Path) -> None:
