@@ -51,7 +51,7 @@ class CaseRow:
     resting: tuple[Finding, ...]
     review: CaseReview | None
     decided: frozenset[str]
-    undecided_id: int | None
+    undecided: Screen | None
     silent_reason: str | None
     strip: Strip
     weeks: int
@@ -125,7 +125,6 @@ def _row(
     points = [point for point in points if point.on <= on]
     review = readings.reviews.get(case.pk)
     awake, resting = parted(findings, review, on)
-    waiting = readings.undecided.get(case.pk)
     return CaseRow(
         episode=case,
         about=about,
@@ -136,7 +135,7 @@ def _row(
         resting=resting,
         review=review,
         decided=frozenset(decided_keys(review, on)),
-        undecided_id=waiting.pk if waiting else None,
+        undecided=readings.undecided.get(case.pk),
         silent_reason=silent_reason,
         strip=_strip(about, points, case=case, policy=policy, until=until),
         weeks=(until - case.opened_on).days // 7,

@@ -198,7 +198,7 @@ def as_courses(readings: Readings, policy: StallPolicy) -> Courses:
         **_tracks(readings),
         opened=_days(case.opened_on for case in cases),
         planned_day=_days(planned_on(readings, case.pk) for case in cases),
-        red_flag_day=_days(screen and screen.answered_on for screen in waiting),
+        red_flag_day=_days(flag.answered_on if flag else None for flag in waiting),
         due_weeks=due_weeks,
         then_every=_row(policy.then_every_weeks for _ in cases),
     )

@@ -74,11 +74,9 @@ def caseload(request: AppRequest) -> HttpResponse:
     rows = in_order(
         build_caseload(episodes, policy=policy, on=on), filters.chosen("order")
     )
-    covered = covered_by(request.user)
     context = {
         "filters": filters,
-        "covered": covered,
-        "treated": treated_by(request.user, rows, covered),
+        **acted_on(request.user, rows),
         "groups": grouped(rows, "" if words else filters.chosen("show")),
         "count": sum(row.episode.is_open for row in rows),
         "ended": sum(not row.episode.is_open for row in rows),
@@ -89,22 +87,19 @@ def caseload(request: AppRequest) -> HttpResponse:
     return page_or_fragment(request, "outcomes/caseload", "caseload_table", context)
 
 
-def covered_by(user: User) -> set[int]:
-    """Return the episodes that a person covers today; one query."""
+def acted_on(user: User, rows: list[CaseRow]) -> dict[str, set[int]]:
+    """Return the episodes that a person covers and may write in; one query."""
     covers = user.covers.active(timezone.localdate())
-    return set(covers.values_list("episode_id", flat=True))
-
-
-def treated_by(user: User, rows: list[CaseRow], covered: set[int]) -> set[int]:
-    """Return the episodes among the rows that a person may write in; no query."""
+    covered = set(covers.values_list("episode_id", flat=True))
     is_for_all = can(user, Capability.TREAT_ANY)
-    return {
+    treated = {
         row.episode.pk
         for row in rows
         if is_for_all
         or row.episode.clinician_id == user.pk
         or row.episode.pk in covered
     }
+    return {"covered": covered, "treated": treated}
 
 
 def default_whose(user: User) -> str:

@@ -1,5 +1,7 @@
 """The end of an episode, and taking it back."""
 
+from collections.abc import Callable
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -37,12 +39,7 @@ def discharge(request: AppRequest, pk: int) -> HttpResponse:
         messages.success(request, "The case is discharged. Its record stays.")
         return case.get_absolute_url()
 
-    try:
-        answer = saved(request, act, form)
-    except UndecidedRedFlag as waiting:
-        answer = None
-        form.add_error(None, f"{waiting} Decide in words before the discharge.")
-    return answer or show_form(
+    return saved_if_decided(request, act, form) or show_form(
         request,
         "outcomes/discharge.html",
         form,
@@ -51,6 +48,17 @@ def discharge(request: AppRequest, pk: int) -> HttpResponse:
         version=case.version,
         within_days=END_WITHIN_DAYS,
     )
+
+
+def saved_if_decided(
+    request: AppRequest, act: Callable[[], str], form: DischargeForm
+) -> HttpResponse | None:
+    """Save the discharge, or name the red-flag answers that await a decision."""
+    try:
+        return saved(request, act, form)
+    except UndecidedRedFlag as waiting:
+        form.add_error(None, f"{waiting} Decide in words before the discharge.")
+        return None
 
 
 @requires(Capability.TREAT)

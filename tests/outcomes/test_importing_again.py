@@ -6,6 +6,7 @@ import pytest
 
 from clinic.admitting import hand_over
 from clinic.models import AuditEvent, Episode, Patient, User, Visit
+from clinic.screening import answer_screen
 from outcomes.models import Activity, Assessment, PainScore
 from outcomes.recording import (
     FilledForm,
@@ -103,6 +104,20 @@ def test_a_discharge_before_a_stored_entry_is_named(owner: User) -> None:
     early = {**DISCHARGE, "discharged_on": "2026-03-09"}
     report = bring(episodes(early), facts({}), by=owner)
     assert places(report) == [("patients.csv", 2, "discharged_on")]
+
+
+def test_a_discharge_waits_for_the_decision_on_a_red_flag(owner: User) -> None:
+    """The row is named; nothing is stored."""
+    answer_screen(
+        episode=Episode.objects.get(),
+        by=owner,
+        form="short",
+        answers={"clot": True},
+        on=date(2026, 3, 9),
+    )
+    report = bring(episodes(DISCHARGE), facts({}), by=owner)
+    assert places(report) == [("patients.csv", 2, "discharged_on")]
+    assert Episode.objects.get().is_open
 
 
 def test_the_older_file_does_not_take_a_discharge_back(owner: User) -> None:
