@@ -155,16 +155,14 @@ class QuestionnaireForm(forms.Form):
             return [*MODES, (unknown.value, unknown.label)]
         return MODES
 
-    def _languages(self) -> list[tuple[str, str | list[tuple[str, str]]]]:
+    def _languages(self) -> list[tuple[str, Any]]:
         """Return those the clinic has wording in, then every other one."""
-        known, held = dict(LANGUAGES), self.setting.held
-        used = [held.language] if held else []
-        first = dict.fromkeys(self.setting.languages)
-        others = dict.fromkeys([*known, *used])
-        if not first:
-            return [(code, known.get(code, code)) for code in others]
-        installed = [(code, known.get(code, code)) for code in first]
-        rest = [(c, known.get(c, c)) for c in others if c not in first]
+        known, first = dict(LANGUAGES), dict.fromkeys(self.setting.languages)
+        used = [self.setting.held.language] if self.setting.held else []
+        others = [c for c in dict.fromkeys([*known, *used]) if c not in first]
+        installed, rest = ([(c, known.get(c, c)) for c in of] for of in (first, others))
+        if not installed:
+            return rest
         return [("Installed at this clinic", installed), ("Other", rest)]
 
     def clean(self) -> dict[str, Any]:
@@ -292,7 +290,7 @@ class QuestionnaireForm(forms.Form):
     def score_so_far(self) -> ScoreSoFar:
         """Return the score of what is answered so far."""
         if self.is_bound:
-            self.full_clean()
+            self.is_valid()  # unlike `full_clean`, keeps what was added since
             return score_so_far(self.about, self.answers())
         held = self.setting.held
         return score_so_far(self.about, held.answers if held else {})
