@@ -297,7 +297,7 @@ def test_the_full_screen_comes_back_when_a_case_is_stalled(
         ({"screen-clot": None}, "Answer yes or no."),
         ({"screen-decision": "Sent on."}, "no question was answered with yes"),
         ({"note": "x" * 10_001}, "at most 10000 characters"),
-        (with_akps(70, **{"akps-1": "z"}), "this item has three answers: a, b or c"),
+        (with_akps(70, **{"akps-1": "z"}), "takes a letter: a, b or c"),
         (with_akps(70, **{"akps-14": "a"}), "AKPS has no item &#x27;14&#x27;"),
         (with_akps(70, **{"akps-mode": ""}), "Say how these answers were given."),
         (with_akps(70, **{"akps-language": "xx"}), "xx is not offered here"),
