@@ -157,13 +157,7 @@ def add_site(request: AppRequest) -> HttpResponse:
     person_form, made = PersonForm(posted(request), roles=roles), list[User]()
 
     def act() -> str:
-        name = site_form.cleaned_data["name"]
-        site = invitations.add_site(name, by=request.user)
-        made.append(
-            invitations.add_person(
-                site=site, by=request.user, **person_form.cleaned_data
-            )
-        )
+        made.append(make_site(site_form, person_form, by=request.user))
         return reverse("people")
 
     try:
@@ -180,6 +174,12 @@ def add_site(request: AppRequest) -> HttpResponse:
         person_form,
         person_form=person_form,
     )
+
+
+def make_site(site_form: SiteForm, person_form: PersonForm, *, by: User) -> User:
+    """Make a further site and return its first person; raises ValidationError."""
+    site = invitations.add_site(site_form.cleaned_data["name"], by=by)
+    return invitations.add_person(site=site, by=by, **person_form.cleaned_data)
 
 
 @public("the very first site, with the set-up code of the server")
