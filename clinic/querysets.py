@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Self
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Max, Q
 
 from .access import Capability, can
 
@@ -57,14 +57,34 @@ class EpisodeQuerySet(VoidableQuerySet):
 
     def found_by(self, words: str) -> Self:
         """Keep episodes whose patient's name or record number holds every word."""
-        found = self
-        for word in words.split():
-            found = found.filter(
-                Q(patient__family_name__icontains=word)
-                | Q(patient__given_name__icontains=word)
-                | Q(patient__record_number__icontains=word)
-            )
-        return found
+        return self.filter(_named(words, of="patient__"))
+
+
+class PatientQuerySet(SiteQuerySet):
+    """People in care, now or once."""
+
+    def found_by(self, words: str) -> Self:
+        """Keep people whose name or record number holds every word."""
+        return self.filter(_named(words))
+
+    def with_last_discharge(self) -> Self:
+        """Add `last_discharged_on`, None for who was never discharged."""
+        standing = Q(episodes__voided_at__isnull=True)
+        return self.annotate(
+            last_discharged_on=Max("episodes__discharged_on", filter=standing)
+        )
+
+
+def _named(words: str, *, of: str = "") -> Q:
+    """Ask every word of a name or record number; `of` is the way to the person."""
+    asked = Q()
+    for word in words.split():
+        asked &= (
+            Q(**{f"{of}family_name__icontains": word})
+            | Q(**{f"{of}given_name__icontains": word})
+            | Q(**{f"{of}record_number__icontains": word})
+        )
+    return asked
 
 
 class CoverQuerySet(SiteQuerySet):

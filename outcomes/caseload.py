@@ -28,6 +28,7 @@ ASK_FULL_SCREEN = {
     "no_measurable_progress",
     "plateau_supported",
 }
+LOW_STRIP, LARGE_STRIP = 34, (330, 120)  # drawing units, about pixels
 # Why the visit form asks the full screen.
 NO_FULL_SCREEN = (
     "The full list is asked because this case has no full red-flag screen on record."
@@ -62,6 +63,16 @@ class CaseRow:
     def rank(self) -> int:
         """Return the rank of the first finding that asks for a review; 99 for none."""
         return self.findings[0].rank if self.findings else 99
+
+    @property
+    def row_strip(self) -> Strip:
+        """Return the strip of a caseload row; low where nothing asks for a review."""
+        return self.strip if self.findings else self.strip.sized(height=LOW_STRIP)
+
+    @property
+    def large_strip(self) -> Strip:
+        """Return the strip of the case page."""
+        return self.strip.sized(width=LARGE_STRIP[0], height=LARGE_STRIP[1])
 
     @property
     def decided_on(self) -> list[Finding]:

@@ -5,7 +5,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from ..querysets import CoverQuerySet, EpisodeQuerySet
+from ..querysets import CoverQuerySet, EpisodeQuerySet, PatientQuerySet
 from .base import SiteRecord, VoidableRecord, voided_whole
 from .people import User
 
@@ -33,6 +33,8 @@ class Patient(SiteRecord):
     birth_date = models.DateField()
     sex = models.CharField(max_length=1, choices=Sex.choices)
     created_at = models.DateTimeField(auto_now_add=True)
+
+    objects = PatientQuerySet.as_manager()
 
     class Meta:
         constraints = [

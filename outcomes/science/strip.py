@@ -6,12 +6,13 @@ Higher scores are always drawn higher; which way is better is said in words.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from .measures import Measure
 
-WIDTH, HEIGHT = 168, 48
+WIDTH, HEIGHT = 168, 64
+VERTICAL = ("baseline_y", "error_top", "error_height", "important_y")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,27 @@ class Strip:
     low_label: str
     high_label: str
     label: str
+
+    def sized(self, *, width: int | None = None, height: int | None = None) -> Strip:
+        """Return the same strip in another size, the whole scale kept."""
+        width, height = width or self.width, height or self.height
+        across, down = width / self.width, height / self.height
+        points = tuple(
+            (round(x * across, 1), round(y * down, 1)) for x, y in self.points
+        )
+        places = {
+            name: None if place is None else round(place * down, 1)
+            for name in VERTICAL
+            for place in [getattr(self, name)]
+        }
+        return replace(
+            self,
+            width=width,
+            height=height,
+            points=points,
+            polyline=_polyline(points),
+            **places,
+        )
 
 
 def draw_strip(
@@ -50,7 +72,7 @@ def draw_strip(
         width=WIDTH,
         height=HEIGHT,
         points=points,
-        polyline=" ".join(f"{px},{py}" for px, py in points) if points[1:] else "",
+        polyline=_polyline(points),
         **_bands(about, scores[0][1] if scores else None, mdc=mdc, mcid=mcid),
         low_label=f"{about.low:g}",
         high_label=f"{about.high:g}",
@@ -62,9 +84,8 @@ def _bands(
     about: Measure, first: float | None, *, mdc: float | None, mcid: float | None
 ) -> dict[str, float | None]:
     """Return where the error band and the important line lie; nowhere without."""
-    names = ("baseline_y", "error_top", "error_height", "important_y")
     if first is None or mdc is None or mcid is None:
-        return dict.fromkeys(names)
+        return dict.fromkeys(VERTICAL)
     top = _y(about, min(first + mdc, about.high))
     bottom = _y(about, max(first - mdc, about.low))
     target = first + mcid * (about.better.sign if about.better else 1)
@@ -72,8 +93,12 @@ def _bands(
     places = (_y(about, first), top, bottom - top, important)
     return {
         name: None if place is None else round(place, 1)
-        for name, place in zip(names, places, strict=True)
+        for name, place in zip(VERTICAL, places, strict=True)
     }
+
+
+def _polyline(points: Sequence[tuple[float, float]]) -> str:
+    return " ".join(f"{x},{y}" for x, y in points) if points[1:] else ""
 
 
 def _scale(start: int, end: int) -> Callable[[int], float]:

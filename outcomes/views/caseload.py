@@ -10,12 +10,13 @@ from django.views.decorators.http import require_http_methods
 
 from clinic.access import Capability, Role, can, requires
 from clinic.htmx import AppRequest, page_or_fragment
-from clinic.models import Episode, User
+from clinic.models import Episode, Patient, User
 
 from ..caseload import CaseRow, build_caseload
 from ..policies import policy_for
 from ..sorting import ORDERS, in_order
 
+MOST_FOUND = 50  # people without a case in care; more than that is no search
 SHOWN = {"review": "Needs review", "resting": "Resting", "": "Everyone"}
 
 
@@ -59,10 +60,18 @@ class Groups:
     rest: list[CaseRow]
 
 
+@dataclass(frozen=True, slots=True)
+class Others:
+    """People of the clinic who were found and have no case in care."""
+
+    people: list[Patient]
+    has_more: bool
+
+
 @requires(Capability.SEE_CASES)
 @require_http_methods(["GET", "POST"])
 def caseload(request: AppRequest) -> HttpResponse:
-    """Show open cases, or those found by name or number; that search is a POST."""
+    """Show open cases, or everybody found by name or number; that search is a POST."""
     words = request.POST.get("find", "").strip()
     filters = CaseloadFilters(request.GET, by=request.user)
     whose = "site" if words else filters.chosen("whose", default_whose(request.user))
@@ -81,6 +90,8 @@ def caseload(request: AppRequest) -> HttpResponse:
         "count": sum(row.episode.is_open for row in rows),
         "ended": sum(not row.episode.is_open for row in rows),
         "find": words,
+        "others": others_found(request.user, words, rows),
+        "most_found": MOST_FOUND,
         "whose": whose,
         "on": on,
     }
@@ -123,6 +134,21 @@ def episodes_of(user: User, whose: str) -> Any:
     if whose == "mine":
         return episodes.on_caseload_of(user, timezone.localdate())
     return episodes.filter(clinician_id=int(whose))
+
+
+def others_found(user: User, words: str, rows: list[CaseRow]) -> Others:
+    """Return who of the clinic was found beside the cases in care; one query."""
+    if not words:
+        return Others([], has_more=False)
+    people = (
+        Patient.objects.for_user(user)
+        .found_by(words)
+        .exclude(pk__in={row.episode.patient_id for row in rows})
+        .with_last_discharge()
+        .order_by("family_name", "given_name", "pk")
+    )
+    found = list(people[: MOST_FOUND + 1])
+    return Others(found[:MOST_FOUND], has_more=len(found) > MOST_FOUND)
 
 
 def grouped(rows: list[CaseRow], show: str) -> Groups:

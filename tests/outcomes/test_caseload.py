@@ -4,9 +4,12 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.utils.html import escape
 
-from clinic.admitting import cover_case
+from clinic.admitting import cover_case, discharge
 from clinic.models import Episode, User
 from clinic.screening import answer_screen
 from outcomes.caseload import CaseRow, needs_full_screen, read_case
@@ -253,6 +256,109 @@ def test_find_looks_by_name_and_number_in_the_body_only(
     for words in ("zeph", "odo zeph", patient.record_number):
         assert "Zephyrine" in page(clinician, find=words)
     assert "Zephyrine" not in page(clinician, find="odo nobody")
+
+
+def discharged(by: User, **details: Any) -> Episode:
+    """Make a person whose only episode has ended."""
+    patient = make_patient(by=by, **details)
+    episode = make_episode(by=by, patient=patient, opened_on=OPENED)
+    discharge(
+        episode,
+        by=by,
+        on=OPENED + timedelta(weeks=6),
+        reason=Episode.Reason.choices[0][0],
+        note="",
+        version=episode.version,
+    )
+    return episode
+
+
+def test_find_covers_people_without_a_case_in_care(
+    clinician: User, stranger: User, page: Any, today: date
+) -> None:
+    """Open cases come first, then everybody else of the clinic, and nobody else."""
+    stalled(clinician, patient=make_patient(by=clinician, family_name="Zephyrine"))
+    left = discharged(clinician, family_name="Zephyrton")
+    never = make_patient(by=clinician, family_name="Zephyrsen")
+    discharged(stranger, family_name="Zephyrelse")
+    text = page(clinician, find="zephyr")
+    assert "1 open case and 2 other people found" in text
+    assert text.index("Zephyrine") < text.index("Discharged or without an episode")
+    for person in (left.patient, never):
+        assert f'href="{person.get_absolute_url()}"' in text
+    assert "last discharged" in text
+    assert "no episode in care" in text
+    assert "Zephyrelse" not in text
+
+
+def test_the_caseload_itself_lists_nobody_who_left(
+    clinician: User, page: Any, today: date
+) -> None:
+    """Without a search only cases in care are shown; nor does an address search."""
+    discharged(clinician, family_name="Zephyrton")
+    assert "Zephyrton" not in page(clinician, "?whose=site")
+    assert "Zephyrton" not in page(clinician, "?find=zephyrton")
+
+
+def test_who_is_not_found_is_not_of_this_clinic(clinician: User, page: Any) -> None:
+    """The empty text says what was searched."""
+    text = page(clinician, find="nobody")
+    assert "Nobody of this clinic, in care or discharged" in text
+
+
+def test_find_shows_fifty_and_says_so(clinician: User, page: Any, today: date) -> None:
+    """A search that finds more asks for more of the name."""
+    for number in range(51):
+        make_patient(by=clinician, family_name=f"Zephyr{number:02}")
+    text = page(clinician, find="zephyr")
+    assert "more than 50 other people found" in text
+    assert "Only the first 50 of them are shown" in text
+    assert text.count('class="row-link"') == 50
+
+
+def test_find_queries_do_not_grow(clinician: User, signed_in: Any, clock: Any) -> None:
+    """Ten more people found cost no more queries."""
+    client = signed_in(clinician)
+
+    def count() -> int:
+        with CaptureQueriesContext(connection) as caught:
+            client.post("/", {"find": "zephyr"})
+        return len(caught)
+
+    discharged(clinician, family_name="Zephyr")
+    few = count()
+    for _ in range(10):
+        discharged(clinician, family_name="Zephyr")
+    assert count() == few
+
+
+def test_only_the_first_finding_is_told_in_full(
+    clinician: User, page: Any, today: date
+) -> None:
+    """Further findings are one short line."""
+    episode = stalled(clinician)
+    first, second = read_case(episode, policy=POLICY, on=today).findings
+    text = page(clinician)
+    assert escape(first.sentence) in text
+    assert escape(second.sentence) not in text
+    assert f"Also: {second.title.lower()}." in text
+
+
+def test_a_strip_keeps_the_whole_scale_in_every_size(
+    clinician: User, today: date
+) -> None:
+    """Low in a quiet row, large on the case page; a score keeps its share."""
+    row = read_case(stalled(clinician), policy=POLICY, on=today)
+    shares = {
+        round(strip.points[0][1] / strip.height, 2)
+        for strip in (row.strip, row.row_strip, row.large_strip)
+    }
+    assert shares == {0.42}
+    assert row.large_strip.height > row.row_strip.height
+    quiet = read_case(
+        make_episode(by=clinician, opened_on=today), policy=POLICY, on=today
+    )
+    assert quiet.row_strip.height < row.row_strip.height
 
 
 @pytest.mark.parametrize("query", ["?whose=999999", "?whose=x", "?order=x", "?show=x"])
