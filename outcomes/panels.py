@@ -36,6 +36,7 @@ class Chart:
     table_head: tuple[str, ...]
     table_rows: list[tuple[str, ...]]
     notes: tuple[str, ...]
+    also: tuple[str, ...] = ()  # names of what is drawn only when asked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +176,7 @@ def _threshold_notes(limits: tuple[Threshold, Threshold] | None) -> tuple[str, .
     of = " of a single activity" if mdc.applies_to == "single" else ""
     return (
         f"Hatched: {error}{of}, {mdc.value:g} points either side of the "
-        f"first score ({mdc.source.brief}{level}).",
+        f"first score, the thin line ({mdc.source.brief}{level}).",
         f"Dashed line: the change that matters{of}, {mcid.value:g} points "
         f"({mcid.source.brief}).",
     )
@@ -238,6 +239,8 @@ def _pain_chart(
     figure: dict[str, Any],
     limits: tuple[Threshold, Threshold],
 ) -> Chart:
+    from .science.charts import ALWAYS_DRAWN
+
     return Chart(
         id="chart-pain",
         title="Pain",
@@ -249,4 +252,9 @@ def _pain_chart(
             for row in rows
         ],
         notes=_threshold_notes(limits),
+        also=tuple(
+            kind.capitalize()
+            for kind in PAIN_KINDS
+            if kind not in ALWAYS_DRAWN and _ratings(rows, kind)
+        ),
     )

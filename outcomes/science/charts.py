@@ -17,6 +17,9 @@ import plotly.graph_objects as go
 
 from .measures import PAIN_KINDS, Measure
 
+LANE_FROM = 0.88  # share of the height below the lane of flags
+ALWAYS_DRAWN = {"worst", "usual"}
+
 
 @dataclass(frozen=True, slots=True)
 class Bands:
@@ -65,7 +68,7 @@ def measure_figure(
             hovertemplate="%{x|%-d %b %Y}: %{y:.1f}<extra></extra>",
         )
     )
-    _add_marks(figure, marks, at=about.low)
+    _add_marks(figure, marks)
     return _finish(figure, about.low, about.high, span, title=about.short_name)
 
 
@@ -76,7 +79,10 @@ def pain_figure(
     bands: Bands | None,
     span: tuple[date, date],
 ) -> dict[str, Any]:
-    """Return the pain panel: one line per kind, bands around the first worst pain."""
+    """Return the pain panel: one line per kind, bands around the first worst pain.
+
+    Worst and usual pain are drawn; a rating of one activity only when asked for.
+    """
     figure = go.Figure()
     if bands:
         _add_bands(figure, about, bands, span)
@@ -87,6 +93,7 @@ def pain_figure(
                     x=[day.isoformat() for day, _ in rows],
                     y=[value for _, value in rows],
                     name=kind.capitalize(),
+                    visible=kind in ALWAYS_DRAWN,
                     meta={"role": f"pain-{kind}"},
                     hovertemplate="%{x|%-d %b %Y}: %{y}<extra>%{fullData.name}</extra>",
                 )
@@ -129,36 +136,70 @@ def _add_bands(
     bottom = max(bands.baseline - bands.mdc, about.low)
     edge = {"meta": {"role": "error-band"}, "mode": "lines", "x": days}
     figure.add_trace(go.Scatter(**edge, y=[bottom] * 2, showlegend=False))
-    figure.add_trace(
-        go.Scatter(**edge, y=[top] * 2, fill="tonexty", name="Measurement error")
-    )
+    figure.add_trace(go.Scatter(**edge, y=[top] * 2, fill="tonexty", showlegend=False))
     sign = about.better.sign if about.better else 1
     target = bands.baseline + sign * bands.mcid
-    lines = [("baseline", bands.baseline, "Baseline")]
+    lines = [("baseline", bands.baseline)]
     if about.low <= target <= about.high:
-        lines.append(("important", target, "Important change"))
-    for role, value, name in lines:
+        lines.append(("important", target))
+    for role, value in lines:
         figure.add_trace(
             go.Scatter(
-                x=days, y=[value] * 2, mode="lines", name=name, meta={"role": role}
+                x=days,
+                y=[value] * 2,
+                mode="lines",
+                showlegend=False,
+                meta={"role": role},
             )
         )
 
 
-def _add_marks(figure: go.Figure, marks: Sequence[Marked], *, at: float) -> None:
+def _add_marks(figure: go.Figure, marks: Sequence[Marked]) -> None:
+    """Put a flag per day into a lane above the scores, its pole down to the axis.
+
+    A lane of its own: a mark among the scores would be read as one.
+    """
     if not marks:
         return
     figure.add_trace(
         go.Scatter(
             x=[mark.on.isoformat() for mark in marks],
-            y=[at] * len(marks),
+            y=[0.5] * len(marks),
+            yaxis="y2",
             text=[mark.words for mark in marks],
             name="Decision or other care",
             mode="markers",
             cliponaxis=False,
-            meta={"role": "event"},
+            meta={"role": "flag"},
             hovertemplate="%{x|%-d %b %Y}: %{text}<extra></extra>",
         )
+    )
+    _add_lane(figure, sorted({mark.on.isoformat() for mark in marks}))
+
+
+def _add_lane(figure: go.Figure, days: Sequence[str]) -> None:
+    """Make room above the scores, with a pole per day down to the axis."""
+    figure.update_layout(
+        yaxis={"domain": [0, LANE_FROM]},
+        yaxis2={
+            "domain": [LANE_FROM, 1],
+            "range": [0, 1],
+            "visible": False,
+            "fixedrange": True,
+        },
+        shapes=[
+            {
+                "name": "pole",
+                "type": "line",
+                "xref": "x",
+                "yref": "paper",
+                "x0": on,
+                "x1": on,
+                "y0": 0,
+                "y1": 1 - (1 - LANE_FROM) / 4,
+            }
+            for on in days
+        ],
     )
 
 

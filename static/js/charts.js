@@ -37,17 +37,19 @@
     "score": (c) => line(c.accent, 2.5, "solid", "circle", 10),
     "score-other": (c) => line(c.ink, 1.5, "dot", "circle-open", 8),
     "pain": (c) => line(c.ink, 2, "solid", "square", 8),
-    "pain-worst": (c) => line(c.ink, 2.25, "solid", "square", 9),
-    "pain-usual": (c) => line(c.ink, 1.75, "dash", "diamond-open", 9),
-    "pain-stairs": (c) => line(c.soft, 1.5, "dot", "triangle-up-open", 9),
-    "pain-squatting": (c) => line(c.soft, 1.5, "dashdot", "triangle-down-open", 9),
-    "pain-sitting": (c) => line(c.soft, 1.5, "longdash", "x-thin-open", 8),
-    "pain-running": (c) => line(c.soft, 1.5, "longdashdot", "cross-thin-open", 8),
+    "pain-worst": (c) => line(c.ink, 2.75, "solid", "square", 10),
+    "pain-usual": (c) => line(c.accent, 2.25, "dash", "diamond-open", 11),
+    "pain-stairs": (c) => line(c.soft, 1.25, "dot", "triangle-up-open", 8),
+    "pain-squatting": (c) => line(c.soft, 1.25, "dashdot", "triangle-down-open", 8),
+    "pain-sitting": (c) => line(c.soft, 1.25, "longdash", "x-thin-open", 8),
+    "pain-running": (c) => line(c.soft, 1.25, "longdashdot", "cross-thin-open", 8),
     "error-band": (c) => ({ mode: "lines", line: { color: c.hatch, width: 0 }, hoverinfo: "skip", ...hatch(c, "/") }),
     "important": (c) => rule(c.accent, 2, "dash"),
     "baseline": (c) => rule(c.soft, 1, "solid"),
     "goal": (c) => rule(c.ink, 1.25, "dot"),
     "limit": (c) => rule(c.ink, 1.25, "longdash"),
+    "flag": (c) => ({ mode: "markers", marker: { color: c.ink, size: 13, symbol: "triangle-right", line: { color: c.ink, width: 1 } } }),
+    "pole": (c) => rule(c.soft, 1, "solid"),
     "event": (c) => ({ mode: "markers", marker: { color: c.paper, size: 11, symbol: "diamond", line: { color: c.ink, width: 2 } } }),
     "case": (c) => ({ mode: "markers", marker: { color: c.paper, size: 8, symbol: "circle", line: { color: c.ink, width: 1.25 } } }),
     "bar": (c) => bar(c, c.accent, ""),
@@ -80,18 +82,29 @@
   };
 
   // On paper every chart has the same drawing size, so that its letters do too.
-  const PAPER = { width: 660, tall: 235, short: 185, letters: 13 };
-  const DATES = { type: "date", tickformat: "%-d %b\n%Y", hoverformat: "%-d %b %Y" };
+  const PAPER = { width: 660, tall: 265, short: 210, letters: 14 };
+  const DATES = { type: "date", automargin: false, tickformat: "%-d %b\n%Y", hoverformat: "%-d %b %Y" };
   const isOverTime = (data) => data.some((trace) => /^\d{4}-\d{2}-\d{2}/.test(trace.x?.[0] ?? ""));
 
-  const dressLayout = (layout, data, c) => {
+  // The legend gets as many lines as its names need, so that it neither scrolls nor covers the days.
+  const pen = document.createElement("canvas").getContext("2d");
+  const legendRoom = (data, width, size, family) => {
+    pen.font = `${size}px ${family}`;
+    const names = data.filter((trace) => trace.showlegend !== false && (trace.visible ?? true) === true).map((trace) => trace.name ?? "");
+    const longest = Math.max(0, ...names.map((name) => pen.measureText(name).width)) + 60;
+    const across = Math.max(1, Math.floor((width - 16) / longest));
+    return Math.ceil(names.length / across) * size * 1.45 + 6;
+  };
+
+  const dressLayout = (layout, data, c, width) => {
     const isPaper = root.hasAttribute("data-printing");
     const size = isPaper ? PAPER.letters : Math.round(parseFloat(getComputedStyle(root).fontSize) * 0.83);
+    const days = size * (isOverTime(data) ? (isPaper ? 3.2 : 3.5) : 2.4);
     const dressed = merge({
       font: { family: c.font, size, color: c.ink }, paper_bgcolor: "rgba(0,0,0,0)", plot_bgcolor: "rgba(0,0,0,0)",
-      margin: { l: 48, r: 16, t: 12, b: layout?.showlegend === false ? 40 : isPaper ? 64 : 76 }, dragmode: false, hovermode: "closest",
+      margin: { l: 48, r: 16, t: 12, b: layout?.showlegend === false ? 40 : Math.round(days + legendRoom(data, isPaper ? PAPER.width : width, size, c.font)) }, dragmode: false, hovermode: "closest",
       hoverlabel: { bgcolor: c.paper, bordercolor: c.ink, font: { family: c.font, size, color: c.ink } },
-      legend: { orientation: "h", x: 0, xanchor: "left", yref: "container", y: 0.01, yanchor: "bottom", bgcolor: "rgba(0,0,0,0)" },
+      legend: { orientation: "h", x: 0, xanchor: "left", yref: "container", y: 0.01, yanchor: "bottom", bgcolor: "rgba(0,0,0,0)", itemclick: false, itemdoubleclick: false, traceorder: "normal" },
       xaxis: isOverTime(data) ? DATES : {}, yaxis: {},
     }, layout ?? {});
     for (const key of Object.keys(dressed)) {
@@ -118,6 +131,9 @@
     ? { width: PAPER.width, height: layout?.meta?.paper ?? (plot.classList.contains("is-short") ? PAPER.short : PAPER.tall) }
     : { width: undefined, height: undefined, autosize: true });
 
+  // What is drawn only when asked for has a button below the chart; the button holds whether it is.
+  const askedFor = (figure) => new Set([...figure.querySelectorAll('[data-chart-also][aria-pressed="true"]')].map((button) => button.dataset.chartAlso));
+
   const draw = (figure, Plotly) => {
     const plot = figure.querySelector("[data-chart-plot]");
     const source = document.getElementById(`${figure.dataset.chart}-data`);
@@ -125,8 +141,10 @@
     const { data, layout } = typeof given === "string" ? JSON.parse(given) : given;
     const palette = readPalette();
     plot.classList.remove("is-missing");
-    const traces = data.map((trace) => dressTrace(trace, palette));
-    return Plotly.react(plot, traces, { ...dressLayout(layout, data, palette), ...sizeFor(plot, layout) }, CONFIG).then(() => {
+    const asked = askedFor(figure);
+    const shown = data.map((trace) => (asked.has(trace.name) ? { ...trace, visible: true } : trace));
+    const traces = shown.map((trace) => dressTrace(trace, palette));
+    return Plotly.react(plot, traces, { ...dressLayout(layout, shown, palette, plot.clientWidth), ...sizeFor(plot, layout) }, CONFIG).then(() => {
       makeScalable(plot);
       if (plot.dataset.drawn) return;
       plot.dataset.drawn = "yes";
@@ -158,6 +176,12 @@
   const redrawAll = () => { if (window.Plotly) drawIn(document); };
 
   drawIn(document);
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest?.("[data-chart-also]");
+    if (!button) return;
+    button.setAttribute("aria-pressed", String(button.getAttribute("aria-pressed") !== "true"));
+    drawOne(button.closest("[data-chart]"));
+  });
   document.addEventListener("htmx:load", (event) => {
     if (event.detail.elt !== document.body) drawIn(event.detail.elt);
   });

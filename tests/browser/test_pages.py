@@ -1,5 +1,6 @@
 """The caseload and the case page in a real browser: touch, axe, charts, print."""
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -26,13 +27,18 @@ def violations(page: Page) -> list[str]:
 @pytest.fixture
 def episode(clinician: User) -> Episode:
     """A stalled case of twelve weeks with a name that is hard to set."""
-    opened = timezone.localdate() - timedelta(weeks=12)
-    patient = make_patient(
-        by=clinician,
+    return stalled(
+        clinician,
         given_name="Wilhelmina Aurelia",
         family_name="van der Oudermeulen-Fitzgerald-Castellanos",
     )
-    episode = make_episode(by=clinician, patient=patient, opened_on=opened)
+
+
+def stalled(by: User, **details: str) -> Episode:
+    """Make a stalled case of twelve weeks with two findings."""
+    opened = timezone.localdate() - timedelta(weeks=12)
+    patient = make_patient(by=by, **details)
+    episode = make_episode(by=by, patient=patient, opened_on=opened)
     for week, total in ((0, 58), (6, 60), (12, 59)):
         on = opened + timedelta(weeks=week)
         make_visit(
@@ -78,7 +84,7 @@ def test_filters_narrow_the_list_in_place(
     expect(page.get_by_text("None of these")).to_be_visible()
     assert "show=resting" in page.url
     page.go_back()
-    expect(page.get_by_role("link", name="Wilhelmina")).to_be_visible()
+    expect(page.locator(".row-link", has_text="Wilhelmina")).to_be_visible()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -134,6 +140,88 @@ def test_a_phone_and_a_zoomed_screen_reflow(
     for path in ("/", f"/cases/{episode.pk}/", f"/cases/{episode.pk}/visits/new/"):
         open_as(page, clinician, path)
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), path
+
+
+def rows_in_sight(page: Page) -> int:
+    """Count the flagged cases that fit one screen, from the first one down."""
+    return page.evaluate(
+        """() => {
+             const rows = [...document.querySelectorAll('tbody.is-flagged')];
+             const top = rows[0].getBoundingClientRect().top;
+             return rows.filter(row => row.getBoundingClientRect().bottom - top
+               <= innerHeight).length;
+           }"""
+    )
+
+
+@pytest.mark.parametrize(("width", "height", "least"), [(820, 1180, 5), (390, 844, 2)])
+def test_several_flagged_cases_fit_a_screen(
+    page: Page, open_as: Open, clinician: User, width: int, height: int, least: int
+) -> None:
+    """Five on a tablet, two on a phone, each with its reason."""
+    for _ in range(6):
+        stalled(clinician)
+    page.set_viewport_size({"width": width, "height": height})
+    open_as(page, clinician, "/")
+    assert rows_in_sight(page) >= least
+
+
+def test_a_case_prints_on_one_sheet(
+    page: Page, open_as: Open, clinician: User, episode: Episode
+) -> None:
+    """Two findings, twelve visits, scores and pain: one page, with both charts."""
+    for days in range(1, 10):
+        on = episode.opened_on + timedelta(days=days * 7 + 1)
+        make_visit(episode=episode, on=on, pain={"worst": 7, "usual": 4}, note="Ok")
+    open_as(page, clinician, f"/cases/{episode.pk}/")
+    expect(page.locator("[data-drawn]")).to_have_count(2)
+    assert pages_of(page.pdf(prefer_css_page_size=True)) == 1
+    page.emulate_media(media="print")
+    expect(page.locator(".finding")).to_have_count(2)
+    expect(page.locator("#chart-akps-title")).to_be_visible()
+    expect(page.locator("#chart-pain-title")).to_be_visible()
+    expect(page.get_by_text("more in the record")).to_be_visible()
+
+
+def test_a_long_case_prints_on_one_sheet_too(
+    page: Page, open_as: Open, clinician: User, episode: Episode
+) -> None:
+    """What does not fit stays in the record; whole entries are left out."""
+    for days in range(1, 41):
+        on = episode.opened_on + timedelta(days=days)
+        make_visit(
+            episode=episode, on=on, pain={"worst": 7, "usual": 4}, note="Long. " * 60
+        )
+    open_as(page, clinician, f"/cases/{episode.pk}/")
+    expect(page.locator("[data-drawn]")).to_have_count(2)
+    assert pages_of(page.pdf(prefer_css_page_size=True)) == 1
+
+
+def pages_of(pdf: bytes) -> int:
+    """Count the page objects of a PDF."""
+    return len(re.findall(rb"/Type\s*/Page\b", pdf))
+
+
+def test_a_rating_of_one_activity_is_drawn_when_asked_for(
+    page: Page, open_as: Open, clinician: User, episode: Episode
+) -> None:
+    """The button says whether it is drawn; the legend never scrolls."""
+    page.set_viewport_size({"width": 390, "height": 844})
+    open_as(page, clinician, f"/cases/{episode.pk}/")
+    expect(page.locator("[data-drawn]")).to_have_count(2)
+    chart = page.locator("[data-chart=chart-pain]")
+    expect(chart.locator(".legendtext")).to_have_text(["Worst", "Usual"])
+    stairs = chart.get_by_role("button", name="Stairs")
+    expect(stairs).to_have_attribute("aria-pressed", "false")
+    stairs.tap()
+    expect(stairs).to_have_attribute("aria-pressed", "true")
+    expect(chart.locator(".legendtext")).to_have_text(["Worst", "Usual", "Stairs"])
+    handles = page.locator(".legend .scrollbar")
+    assert handles.evaluate_all(
+        "all => all.every(e => !e.getAttribute('height')"
+        " || e.getAttribute('height') === '0')"
+    )
+    assert violations(page) == []
 
 
 def test_after_sign_out_back_shows_nothing(

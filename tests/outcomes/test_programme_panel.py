@@ -178,7 +178,7 @@ def test_other_care_stands_on_the_measures_too(
         by=clinician,
     )
     page = signed_in(clinician).get(f"/cases/{case.pk}/").context["page"]
-    (marks,) = traces(page.panels[0].chart.json, "event")
+    (marks,) = traces(page.panels[0].chart.json, "flag")
     assert marks["text"] == [
         "Injection: Invented injection.",
         "Continue as planned",
