@@ -85,12 +85,6 @@ class Question:
         """Return the label in the middle of the answers."""
         return self.options[len(self.options) // 2][1]
 
-    @property
-    def layout(self) -> str:
-        """Return "buttons" where the answers are short enough to share lines."""
-        longest = max((len(label) for _, label in self.options), default=0)
-        return "buttons" if longest <= SHORT_LABEL else "rows"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
@@ -258,6 +252,16 @@ class QuestionnaireForm(forms.Form):
             self._question(key, texts, prompt=label if self.is_own else "")
             for key, label in self._items().items()
         ]
+
+    @property
+    def layout(self) -> str:
+        """Return how the answers stand, alike for every question of the measure.
+
+        "buttons" where all are short enough to share lines, else "columns".
+        """
+        labels = [label for one in self.questions() for _, label in one.options]
+        longest = max(map(len, labels), default=0)
+        return "buttons" if longest <= SHORT_LABEL else "columns"
 
     def new_activities(self) -> list[tuple[forms.BoundField, Question]]:
         """Return the places for new activities: words, and the rating."""

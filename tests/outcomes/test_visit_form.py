@@ -151,10 +151,19 @@ def test_the_score_so_far(
     assert so_far.value == value and sentence in so_far.sentence
 
 
-def test_long_answers_get_a_line_each() -> None:
-    """Short labels share a line; installed wording may be long."""
-    questions = QuestionnaireForm(setting=Setting(about=measure("akps"))).questions()
-    assert {question.layout for question in questions} == {"buttons"}
+def test_short_answers_share_a_line() -> None:
+    """Where all labels of a measure are short; installed wording may be long."""
+    assert QuestionnaireForm(setting=Setting(about=measure("akps"))).layout == "buttons"
+
+
+def test_one_long_answer_changes_the_layout_of_all_questions(lead: User) -> None:
+    """Every question of a measure has the same layout."""
+    options = {str(code): "short" for code in range(5)}
+    items = {str(n): {"prompt": f"Q {n}", "options": options} for n in range(1, 21)}
+    items["20"] = {"prompt": "Q 20", "options": {**options, "4": "a long answer " * 3}}
+    wording = install(lead, texts={"intro": "", "items": items})
+    form = QuestionnaireForm(setting=Setting(about=measure("lefs"), wording=wording))
+    assert form.layout == "columns"
 
 
 def install(lead: User, **columns: Any) -> Wording:
@@ -189,7 +198,7 @@ def test_the_wording_that_was_shown_is_stored(
     lefs = page.questionnaires[-1]
     assert lefs.setting.texts.note == "Demonstration wording, not the validated text"
     assert lefs.questions()[0].prompt == "Invented question 1"
-    assert lefs.questions()[0].layout == "rows"
+    assert lefs.layout == "columns"
     Wording.objects.update(retired_at="2026-06-01T00:00:00Z")
     install(lead, name="A later wording")
     answers = {f"lefs-{n}": "4" for n in range(1, 21)}
