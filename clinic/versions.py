@@ -16,8 +16,10 @@ class StaleEdit(Exception):
 
 def claim(row: Any, version: int) -> None:
     """Move the row to its next version, or raise StaleEdit."""
-    changed = type(row).objects.filter(pk=row.pk, version=version).update(
-        version=F("version") + 1
+    changed = (
+        type(row)
+        .objects.filter(pk=row.pk, version=version)
+        .update(version=F("version") + 1)
     )
     row.refresh_from_db()
     if not changed:

@@ -41,7 +41,5 @@ def change_policy(
     stored.values, stored.changed_by = values, by
     stored.version += 1
     stored.save()
-    AuditEvent.objects.record(
-        audit.POLICY_CHANGED, by=by, before=before, after=values
-    )
+    AuditEvent.objects.record(audit.POLICY_CHANGED, by=by, before=before, after=values)
     return stored
