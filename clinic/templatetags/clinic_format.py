@@ -88,6 +88,12 @@ def side(value: str) -> str:
 
 
 @register.filter
+def lower_first(words: str) -> str:
+    """Return words for the middle of a sentence; months keep their capital."""
+    return words[:1].lower() + words[1:]
+
+
+@register.filter
 def plural(count: int, word: str) -> str:
     """Return "1 visit" or "3 visits"; an irregular plural follows a comma."""
     one, _, many = word.partition(",")

@@ -194,3 +194,9 @@ def test_a_figure_cannot_close_its_script():
     page = render_to_string("components/_chart.html", {"chart": chart})
     assert "</script><b>" not in page
     assert 'id="course-data"' in page
+
+
+def test_a_title_in_mid_sentence_keeps_its_months() -> None:
+    """Only the first letter changes."""
+    title = "Not seen for 22 days (last 3 Nov 2026)"
+    assert shown.lower_first(title) == "not seen for 22 days (last 3 Nov 2026)"

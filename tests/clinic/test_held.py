@@ -11,7 +11,7 @@ from django.test import Client
 
 from clinic.held import SALT, read_held
 from clinic.models import Episode, User, Visit
-from tests.factories import PASSPHRASE, make_episode
+from tests.factories import PASSPHRASE, make_screened_episode
 from tests.outcomes.visit_pages import attended, log_url, with_akps
 
 
@@ -39,7 +39,7 @@ def hidden_inputs(response: Any) -> dict[str, list[str]]:
 @pytest.fixture
 def episode(clinician: User, today: date, clock: Callable[[date], None]) -> Episode:
     """A case of the clinician, opened today."""
-    return make_episode(by=clinician, opened_on=today)
+    return make_screened_episode(by=clinician, opened_on=today)
 
 
 @pytest.fixture

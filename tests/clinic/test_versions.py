@@ -11,7 +11,7 @@ from clinic.admitting import change_episode
 from clinic.models import Episode, User, Visit
 from clinic.versions import StaleEdit, claim
 from outcomes.models import Assessment
-from tests.factories import make_episode, make_visit
+from tests.factories import make_screened_episode, make_visit
 from tests.outcomes.visit_pages import with_akps
 
 SignIn = Callable[..., Client]
@@ -20,7 +20,7 @@ SignIn = Callable[..., Client]
 @pytest.fixture
 def episode(clinician: User, today: date, clock: Callable[[date], None]) -> Episode:
     """A case with one visit."""
-    return make_episode(by=clinician, opened_on=today - timedelta(weeks=2))
+    return make_screened_episode(by=clinician, opened_on=today - timedelta(weeks=2))
 
 
 @pytest.fixture
