@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 from .measures import Measure
 
@@ -38,7 +39,7 @@ class Strip:
         points = tuple(
             (round(x * across, 1), round(y * down, 1)) for x, y in self.points
         )
-        places = {
+        places: dict[str, Any] = {
             name: None if place is None else round(place * down, 1)
             for name in VERTICAL
             for place in [getattr(self, name)]
