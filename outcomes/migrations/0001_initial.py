@@ -6,156 +6,549 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('clinic', '0001_initial'),
+        ("clinic", "0001_initial"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='PendingImport',
+            name="PendingImport",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('patients_csv', models.BinaryField()),
-                ('observations_csv', models.BinaryField()),
-                ('is_day_first', models.BooleanField(default=False)),
-                ('uploaded_at', models.DateTimeField(auto_now_add=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("patients_csv", models.BinaryField()),
+                ("observations_csv", models.BinaryField()),
+                ("is_day_first", models.BooleanField(default=False)),
+                ("uploaded_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='SitePolicy',
+            name="SitePolicy",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('values', models.JSONField(default=dict)),
-                ('version', models.PositiveIntegerField(default=1, editable=False)),
-                ('changed_at', models.DateTimeField(auto_now=True)),
-                ('changed_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('site', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='policy', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("values", models.JSONField(default=dict)),
+                ("version", models.PositiveIntegerField(default=1, editable=False)),
+                ("changed_at", models.DateTimeField(auto_now=True)),
+                (
+                    "changed_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "site",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="policy",
+                        to="clinic.site",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Wording',
+            name="Wording",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('measure', models.CharField(max_length=20)),
-                ('edition', models.PositiveSmallIntegerField()),
-                ('language', models.CharField(default='en', max_length=12)),
-                ('name', models.CharField(max_length=120)),
-                ('permission', models.TextField(help_text='Who permits the use, in words.')),
-                ('is_demonstration', models.BooleanField(default=False)),
-                ('texts', models.JSONField()),
-                ('installed_at', models.DateTimeField(auto_now_add=True)),
-                ('retired_at', models.DateTimeField(blank=True, null=True)),
-                ('installed_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("measure", models.CharField(max_length=20)),
+                ("edition", models.PositiveSmallIntegerField()),
+                ("language", models.CharField(default="en", max_length=12)),
+                ("name", models.CharField(max_length=120)),
+                (
+                    "permission",
+                    models.TextField(help_text="Who permits the use, in words."),
+                ),
+                ("is_demonstration", models.BooleanField(default=False)),
+                ("texts", models.JSONField()),
+                ("installed_at", models.DateTimeField(auto_now_add=True)),
+                ("retired_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "installed_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Assessment',
+            name="Assessment",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('voided_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('void_reason', models.CharField(blank=True, editable=False, max_length=300)),
-                ('measure', models.CharField(max_length=20)),
-                ('edition', models.PositiveSmallIntegerField()),
-                ('is_of_person', models.BooleanField()),
-                ('assessed_on', models.DateField()),
-                ('answers', models.JSONField()),
-                ('score', models.FloatField(null=True)),
-                ('no_score_reason', models.CharField(blank=True, max_length=300)),
-                ('mode', models.CharField(choices=[('alone', 'Answered alone'), ('read aloud', 'Read aloud by staff'), ('interpreter', 'With an interpreter'), ('proxy', 'Answered for the patient'), ('paper', 'Copied from paper'), ('unknown', 'Not recorded')], max_length=12)),
-                ('language', models.CharField(default='en', max_length=12)),
-                ('recorded_at', models.DateTimeField(auto_now_add=True)),
-                ('episode', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='assessments', to='clinic.episode')),
-                ('patient', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.patient')),
-                ('recorded_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('replaces', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='outcomes.assessment')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
-                ('visit', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='assessments', to='clinic.visit')),
-                ('voided_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('wording', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='outcomes.wording')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "voided_at",
+                    models.DateTimeField(blank=True, editable=False, null=True),
+                ),
+                (
+                    "void_reason",
+                    models.CharField(blank=True, editable=False, max_length=300),
+                ),
+                ("measure", models.CharField(max_length=20)),
+                ("edition", models.PositiveSmallIntegerField()),
+                ("is_of_person", models.BooleanField()),
+                ("assessed_on", models.DateField()),
+                ("answers", models.JSONField()),
+                ("score", models.FloatField(null=True)),
+                ("no_score_reason", models.CharField(blank=True, max_length=300)),
+                (
+                    "mode",
+                    models.CharField(
+                        choices=[
+                            ("alone", "Answered alone"),
+                            ("read aloud", "Read aloud by staff"),
+                            ("interpreter", "With an interpreter"),
+                            ("proxy", "Answered for the patient"),
+                            ("paper", "Copied from paper"),
+                            ("unknown", "Not recorded"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                ("language", models.CharField(default="en", max_length=12)),
+                ("recorded_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "episode",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="assessments",
+                        to="clinic.episode",
+                    ),
+                ),
+                (
+                    "patient",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.patient",
+                    ),
+                ),
+                (
+                    "recorded_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "replaces",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="replaced_by",
+                        to="outcomes.assessment",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
+                (
+                    "visit",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="assessments",
+                        to="clinic.visit",
+                    ),
+                ),
+                (
+                    "voided_by",
+                    models.ForeignKey(
+                        blank=True,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "wording",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="outcomes.wording",
+                    ),
+                ),
             ],
         ),
         migrations.CreateModel(
-            name='Activity',
+            name="Activity",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveSmallIntegerField()),
-                ('words', models.CharField(max_length=200)),
-                ('patient', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='activities', to='clinic.patient')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("number", models.PositiveSmallIntegerField()),
+                ("words", models.CharField(max_length=200)),
+                (
+                    "patient",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="activities",
+                        to="clinic.patient",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('patient', 'number'), name='activity_number_unique'), models.UniqueConstraint(fields=('patient', 'words'), name='activity_words_unique')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("patient", "number"), name="activity_number_unique"
+                    ),
+                    models.UniqueConstraint(
+                        fields=("patient", "words"), name="activity_words_unique"
+                    ),
+                ],
             },
         ),
         migrations.CreateModel(
-            name='CaseReview',
+            name="CaseReview",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('reviewed_on', models.DateField()),
-                ('decision', models.CharField(choices=[('continue', 'Continue as planned'), ('change', 'Change the programme'), ('diagnosis', 'Look again at the diagnosis'), ('refer', 'Refer on'), ('discharge', 'Discharge')], max_length=10)),
-                ('why', models.TextField()),
-                ('look_again_on', models.DateField()),
-                ('findings', models.JSONField()),
-                ('recorded_at', models.DateTimeField(auto_now_add=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('episode', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='reviews', to='clinic.episode')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                ("reviewed_on", models.DateField()),
+                (
+                    "decision",
+                    models.CharField(
+                        choices=[
+                            ("continue", "Continue as planned"),
+                            ("change", "Change the programme"),
+                            ("diagnosis", "Look again at the diagnosis"),
+                            ("refer", "Refer on"),
+                            ("discharge", "Discharge"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("why", models.TextField()),
+                ("look_again_on", models.DateField()),
+                ("findings", models.JSONField()),
+                ("recorded_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "episode",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="reviews",
+                        to="clinic.episode",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
             ],
             options={
-                'indexes': [models.Index(fields=['episode', '-reviewed_on'], name='review_of_episode')],
-                'constraints': [models.CheckConstraint(condition=models.Q(('look_again_on__gt', models.F('reviewed_on'))), name='review_looks_ahead')],
+                "indexes": [
+                    models.Index(
+                        fields=["episode", "-reviewed_on"], name="review_of_episode"
+                    )
+                ],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("look_again_on__gt", models.F("reviewed_on"))
+                        ),
+                        name="review_looks_ahead",
+                    )
+                ],
             },
         ),
         migrations.CreateModel(
-            name='PainScore',
+            name="PainScore",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('voided_at', models.DateTimeField(blank=True, editable=False, null=True)),
-                ('void_reason', models.CharField(blank=True, editable=False, max_length=300)),
-                ('rated_on', models.DateField()),
-                ('worst', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('usual', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('stairs', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('squatting', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('sitting', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('running', models.PositiveSmallIntegerField(blank=True, null=True)),
-                ('episode', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='pain_scores', to='clinic.episode')),
-                ('site', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='clinic.site')),
-                ('visit', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='pain', to='clinic.visit')),
-                ('voided_by', models.ForeignKey(blank=True, editable=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True,
+                        primary_key=True,
+                        serialize=False,
+                        verbose_name="ID",
+                    ),
+                ),
+                (
+                    "voided_at",
+                    models.DateTimeField(blank=True, editable=False, null=True),
+                ),
+                (
+                    "void_reason",
+                    models.CharField(blank=True, editable=False, max_length=300),
+                ),
+                ("rated_on", models.DateField()),
+                ("worst", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("usual", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("stairs", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("squatting", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("sitting", models.PositiveSmallIntegerField(blank=True, null=True)),
+                ("running", models.PositiveSmallIntegerField(blank=True, null=True)),
+                (
+                    "episode",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pain_scores",
+                        to="clinic.episode",
+                    ),
+                ),
+                (
+                    "site",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to="clinic.site",
+                    ),
+                ),
+                (
+                    "visit",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="pain",
+                        to="clinic.visit",
+                    ),
+                ),
+                (
+                    "voided_by",
+                    models.ForeignKey(
+                        blank=True,
+                        editable=False,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'constraints': [models.UniqueConstraint(condition=models.Q(('voided_at__isnull', True)), fields=('episode', 'rated_on'), name='pain_one_per_day'), models.CheckConstraint(condition=models.Q(('worst__isnull', True), ('worst__lte', 10), _connector='OR'), name='pain_worst_in_range'), models.CheckConstraint(condition=models.Q(('usual__isnull', True), ('usual__lte', 10), _connector='OR'), name='pain_usual_in_range'), models.CheckConstraint(condition=models.Q(('stairs__isnull', True), ('stairs__lte', 10), _connector='OR'), name='pain_stairs_in_range'), models.CheckConstraint(condition=models.Q(('squatting__isnull', True), ('squatting__lte', 10), _connector='OR'), name='pain_squatting_in_range'), models.CheckConstraint(condition=models.Q(('sitting__isnull', True), ('sitting__lte', 10), _connector='OR'), name='pain_sitting_in_range'), models.CheckConstraint(condition=models.Q(('running__isnull', True), ('running__lte', 10), _connector='OR'), name='pain_running_in_range'), models.CheckConstraint(condition=models.Q(models.Q(('void_reason', ''), ('voided_at__isnull', True), ('voided_by__isnull', True)), models.Q(('voided_at__isnull', False), ('voided_by__isnull', False), models.Q(('void_reason', ''), _negated=True)), _connector='OR'), name='pain_voided_whole')],
+                "constraints": [
+                    models.UniqueConstraint(
+                        condition=models.Q(("voided_at__isnull", True)),
+                        fields=("episode", "rated_on"),
+                        name="pain_one_per_day",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("worst__isnull", True), ("worst__lte", 10), _connector="OR"
+                        ),
+                        name="pain_worst_in_range",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("usual__isnull", True), ("usual__lte", 10), _connector="OR"
+                        ),
+                        name="pain_usual_in_range",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("stairs__isnull", True),
+                            ("stairs__lte", 10),
+                            _connector="OR",
+                        ),
+                        name="pain_stairs_in_range",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("squatting__isnull", True),
+                            ("squatting__lte", 10),
+                            _connector="OR",
+                        ),
+                        name="pain_squatting_in_range",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("sitting__isnull", True),
+                            ("sitting__lte", 10),
+                            _connector="OR",
+                        ),
+                        name="pain_sitting_in_range",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("running__isnull", True),
+                            ("running__lte", 10),
+                            _connector="OR",
+                        ),
+                        name="pain_running_in_range",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(
+                                ("void_reason", ""),
+                                ("voided_at__isnull", True),
+                                ("voided_by__isnull", True),
+                            ),
+                            models.Q(
+                                ("voided_at__isnull", False),
+                                ("voided_by__isnull", False),
+                                models.Q(("void_reason", ""), _negated=True),
+                            ),
+                            _connector="OR",
+                        ),
+                        name="pain_voided_whole",
+                    ),
+                ],
             },
         ),
         migrations.AddConstraint(
-            model_name='wording',
-            constraint=models.UniqueConstraint(condition=models.Q(('retired_at__isnull', True)), fields=('site', 'measure', 'language'), name='wording_one_in_use'),
+            model_name="wording",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("retired_at__isnull", True)),
+                fields=("site", "measure", "language"),
+                name="wording_one_in_use",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assessment',
-            constraint=models.UniqueConstraint(condition=models.Q(('is_of_person', False), ('voided_at__isnull', True)), fields=('episode', 'measure', 'assessed_on'), name='assessment_one_per_day'),
+            model_name="assessment",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(
+                    ("is_of_person", False), ("voided_at__isnull", True)
+                ),
+                fields=("episode", "measure", "assessed_on"),
+                name="assessment_one_per_day",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assessment',
-            constraint=models.UniqueConstraint(condition=models.Q(('is_of_person', True), ('voided_at__isnull', True)), fields=('patient', 'measure', 'assessed_on'), name='assessment_of_person_one_per_day'),
+            model_name="assessment",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("is_of_person", True), ("voided_at__isnull", True)),
+                fields=("patient", "measure", "assessed_on"),
+                name="assessment_of_person_one_per_day",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assessment',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('no_score_reason', ''), ('score__isnull', False)), models.Q(('score__isnull', True), models.Q(('no_score_reason', ''), _negated=True)), _connector='OR'), name='assessment_score_or_reason'),
+            model_name="assessment",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("no_score_reason", ""), ("score__isnull", False)),
+                    models.Q(
+                        ("score__isnull", True),
+                        models.Q(("no_score_reason", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="assessment_score_or_reason",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='assessment',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('void_reason', ''), ('voided_at__isnull', True), ('voided_by__isnull', True)), models.Q(('voided_at__isnull', False), ('voided_by__isnull', False), models.Q(('void_reason', ''), _negated=True)), _connector='OR'), name='assessment_voided_whole'),
+            model_name="assessment",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(
+                        ("void_reason", ""),
+                        ("voided_at__isnull", True),
+                        ("voided_by__isnull", True),
+                    ),
+                    models.Q(
+                        ("voided_at__isnull", False),
+                        ("voided_by__isnull", False),
+                        models.Q(("void_reason", ""), _negated=True),
+                    ),
+                    _connector="OR",
+                ),
+                name="assessment_voided_whole",
+            ),
         ),
     ]
