@@ -153,7 +153,7 @@ class Prescription(VoidableRecord):
     # What the equipment holds: the smallest step up, and its empty weight.
     plate_step_kg = models.FloatField(null=True, blank=True)
     empty_kg = models.FloatField(null=True, blank=True)
-    tempo = models.CharField(max_length=40, blank=True)
+    tempo = models.CharField(max_length=80, blank=True)
     range_from = models.PositiveSmallIntegerField(null=True, blank=True)
     range_to = models.PositiveSmallIntegerField(null=True, blank=True)
     times_a_week = models.PositiveSmallIntegerField(null=True, blank=True)

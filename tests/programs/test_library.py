@@ -389,3 +389,14 @@ def test_a_short_ladder_is_refused(tmp_path: Path) -> None:
     with pytest.raises(DataFileError, match="4 rungs or more"):
         changed(tmp_path, "step_up.toml", last, "")
     assert library_checks.FEWEST_RUNGS == 4
+
+
+def test_a_default_dose_fits_the_columns_that_keep_it() -> None:
+    """What PostgreSQL would refuse, SQLite would swallow."""
+    from programs.models import Prescription
+
+    room = Prescription._meta.get_field("tempo").max_length or 0
+    doses = [entry.dose for entry in library().values() if entry.dose]
+    assert max(len(dose.tempo or "") for dose in doses) <= room
+    keys = Prescription._meta.get_field("exercise").max_length or 0
+    assert max(map(len, library())) <= keys
