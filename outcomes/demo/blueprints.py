@@ -77,7 +77,7 @@ def _calm() -> Blueprint:
     build = PhaseDraft(
         "Build",
         "Standing on it again, in a small range.",
-        _doses("squat_small", "step_down_low_rail", "side_bridge_knees"),
+        _doses("squat_small", "side_bridge_knees"),
     )
     load = PhaseDraft(
         "Load",
@@ -120,7 +120,7 @@ def _run() -> Blueprint:
     more = PhaseDraft(
         "Run more",
         "Longer runs, strength beside them.",
-        _doses("walk_run_mostly", "split_squat_half", "hinge_single_leg_support"),
+        _doses("walk_run_mostly", "split_squat_half"),
     )
     aim = "Running without a price on the next day."
     return Blueprint("Back to running", aim, (first, more))

@@ -21,7 +21,7 @@ from .plans import EpisodePlan, PersonPlan, VisitPlan
 CaseKey = tuple[str, date, str]  # record number, first day, side
 Groups = dict[tuple[str, bool], list[tuple[PersonPlan, EpisodePlan]]]
 WITHOUT_YET = 2  # of the newest cases: the first visit was spent on explaining
-ENDED_SHARE = 0.75  # of the discharged cases have a programme on record
+ENDED_SHARE = 0.4  # of the discharged cases have a programme on record
 TAPED, IN_ORTHOSES = 0.15, 0.1  # of the cases without anything else beside
 SORE_FROM = 3  # pain told for the whole session, where one exercise hurt too much
 
@@ -42,14 +42,14 @@ class Track:
     sore_from: int | None = None
 
 
-RISING = Track(phases=(4,), goes_up=(3, 7, 10, 14), done=0.95)
+RISING = Track(phases=(4,), goes_up=(3, 9), done=0.95)
 TRACKS: Mapping[str, Track] = MappingProxyType(
     {
-        "steady": Track(phases=(4, 9), goes_up=(3, 7, 12), done=0.95),
-        "slow": Track(phases=(6, 12), goes_up=(4, 9), keeps=(7,), done=0.6, over=0.4),
-        "early_flat": Track(phases=(4,), goes_up=(3,), keeps=(7, 10), over=0.3),
-        "flat": Track(phases=(6,), keeps=(4, 9), done=0.8, over=0.1),
-        "flare": Track(phases=(4, 12), goes_up=(10,), done=0.8),
+        "steady": Track(phases=(4, 9), goes_up=(7, 12), done=0.95),
+        "slow": Track(phases=(6,), goes_up=(9,), keeps=(4,), done=0.6, over=0.4),
+        "early_flat": Track(phases=(4,), goes_up=(3,), keeps=(7,), over=0.3),
+        "flat": Track(phases=(6,), keeps=(9,), done=0.8, over=0.1),
+        "flare": Track(phases=(4,), goes_up=(10,), done=0.8),
         "worsening": Track(done=0.5, over=0.0, sore_from=6),
         "one_low": Track(phases=(4,), goes_up=(3,), sore_from=9),
         "never_remeasured": RISING,
@@ -62,7 +62,7 @@ TRACKS: Mapping[str, Track] = MappingProxyType(
     }
 )
 # Kept whole, so that the same knee's next episode can take it over.
-COPIED_LATER = Track(goes_up=(3, 7, 12), done=0.95)
+COPIED_LATER = Track(goes_up=(3, 7), done=0.95)
 # Open cases of these stories in which the last visit told of too much pain.
 SORE_LAST: Mapping[str, int] = MappingProxyType(
     {"flat": 3, "early_flat": 4, "slow": 4, "steady": 3}

@@ -89,7 +89,6 @@ class Treatment:
     def end(self, on: date, why: str) -> None:
         """End the programme with the case."""
         if self.programme:
-            self.programme.refresh_from_db()
             version = self.programme.version
             end_programme(self.programme, by=self.by, on=on, why=why, version=version)
 
@@ -129,7 +128,7 @@ class Treatment:
             self._next_phase(visit.on)
         elif visit.week in track.goes_up:
             self._go_up(visit)
-        elif visit.week in track.keeps:
+        elif visit.week in track.keeps and self.plan.is_open:
             self._keep(visit.on)
 
     def _next_phase(self, on: date) -> None:
@@ -144,8 +143,7 @@ class Treatment:
         self.lines += self._begun(phase)
 
     def _change_phase(self, phase: Phase, on: date, **changes: Any) -> None:
-        phase.programme.refresh_from_db()
-        version = phase.programme.version
+        version = phase.programme.version  # one programme, shared by its phases
         change_phase(phase, by=self.by, on=on, version=version, **changes)
 
     def _close(self, phase: Phase, on: date) -> None:
@@ -209,8 +207,15 @@ class Treatment:
         self._replace(step.prescription, choice.leads_to)
 
     def _go_up(self, visit: VisitPlan) -> None:
-        """Take the first step up that is suggested, change it, or leave it."""
-        asked = self._asked(visit.on, Kind.PROGRESS)
+        """Take the first step up that is suggested, change it, or leave it.
+
+        Where the knee is irritable or was sore the next morning, the answer is known.
+        """
+        is_asking = (
+            self.episode.irritability != Episode.Irritability.HIGH
+            and visit.next_morning == "settled"
+        )
+        asked = self._asked(visit.on, Kind.PROGRESS) if is_asking else []
         if not asked:
             self._go_up_by_hand(visit)
             return

@@ -41,6 +41,7 @@ from outcomes.models import Assessment, CaseReview, PainScore, Wording
 from outcomes.policies import policy_for
 from outcomes.science.measures import measure
 from outcomes.science.scoring import Score, score
+from tests.outcomes.test_demo_programmes import ProgrammesOfTheClinic
 
 ON = date(2026, 6, 3)
 
@@ -193,7 +194,7 @@ def test_a_knee_in_much_pain_does_not_settle_every_night() -> None:
 # The clinic: seeded once, then read
 
 
-class SeededClinicTests(TestCase):
+class SeededClinicTests(ProgrammesOfTheClinic, TestCase):
     """What the saved clinic holds, and what the app says about it."""
 
     site: ClassVar[Site]
