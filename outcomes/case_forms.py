@@ -4,11 +4,11 @@ from datetime import date
 from typing import Any
 
 from django import forms
-from django.db.models import Q, QuerySet
+from django.db.models import Q
 
-from clinic.access import ROLE_GRANTS, Capability
 from clinic.admitting import earlier_episode
 from clinic.day_field import STILL_TO_COME, DayInput
+from clinic.leaving import who_treats
 from clinic.models import Episode, Patient, Side, User
 from clinic.screening import age_on
 from clinic.sourced.policy_numbers import PolicyError
@@ -33,14 +33,6 @@ DETAILS_OF_EPISODE = (
     "primary_measure",
     "schedule_weeks",
 )
-
-
-def clinicians_at(user: User) -> QuerySet[User]:
-    """Return the people of the site who may treat."""
-    treating = [role for role, may in ROLE_GRANTS.items() if Capability.TREAT in may]
-    return user.site.people.filter(is_active=True, role__in=treating).order_by(
-        "last_name", "first_name", "username"
-    )
 
 
 def clash_of(
@@ -211,7 +203,7 @@ class OpenEpisodeForm(EpisodeDetailsForm):
 
     def __init__(self, *args: Any, by: User, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["clinician"].queryset = clinicians_at(by)  # type: ignore[attr-defined]
+        self.fields["clinician"].queryset = who_treats(by.site)  # type: ignore[attr-defined]
         self.fields["clinician"].initial = by.pk
         self.fields["opened_on"].initial = self.on
 

@@ -13,12 +13,12 @@ from clinic import admitting
 from clinic.access import Capability, can, requires
 from clinic.cases import find_case, find_case_to_treat
 from clinic.htmx import AppRequest
+from clinic.leaving import who_treats
 from clinic.models import Cover, Episode, User
 from clinic.posting import posted, posted_version, saved, show_form
 from clinic.refusals import refuse_closed, refuse_voided
 
 from ..care_forms import ContactForm, CoverForm, HandOverForm
-from ..case_forms import clinicians_at
 
 
 def is_responsible(user: User, case: Episode) -> bool:
@@ -28,7 +28,7 @@ def is_responsible(user: User, case: Episode) -> bool:
 
 def who_may_cover(user: User, case: Episode) -> QuerySet[User]:
     """Return whom one may put in: colleagues, or without responsibility oneself."""
-    colleagues = clinicians_at(user).exclude(pk=case.clinician_id)
+    colleagues = who_treats(user.site).exclude(pk=case.clinician_id)
     if is_responsible(user, case):
         return colleagues
     return colleagues.filter(pk=user.pk)
@@ -100,7 +100,7 @@ def hand_over(request: AppRequest, pk: int) -> HttpResponse:
         raise PermissionDenied("A case is handed over by its clinician or the lead.")
     if refusal := refuse_closed(request, case):
         return refusal
-    people = clinicians_at(request.user).exclude(pk=case.clinician_id)
+    people = who_treats(request.user.site).exclude(pk=case.clinician_id)
     form = HandOverForm(posted(request), people=people)
 
     def act() -> str:
