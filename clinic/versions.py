@@ -5,6 +5,8 @@ from typing import Any
 from django.db import models
 from django.db.models import F
 
+from .models import Site
+
 
 class StaleEdit(Exception):
     """The row changed after the form was opened; `row` is how it stands now."""
@@ -12,6 +14,20 @@ class StaleEdit(Exception):
     def __init__(self, row: models.Model) -> None:
         super().__init__(f"{row} was changed meanwhile.")
         self.row = row
+
+
+def site_row(model: Any, site: Site, version: int) -> Any:
+    """Return a site's one row, locked, moved on and not yet saved.
+
+    `version` is 0 where nothing was stored when the form was opened. Raises
+    StaleEdit when somebody else stored or changed it meanwhile.
+    """
+    stored = model.objects.select_for_update().filter(site=site).first()
+    if (stored.version if stored else 0) != version:
+        raise StaleEdit(stored or model(site=site))
+    row = stored or model(site=site, version=0)
+    row.version += 1
+    return row
 
 
 def claim(row: Any, version: int) -> None:

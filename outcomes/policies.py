@@ -5,7 +5,7 @@ from typing import Any
 from django.db import transaction
 
 from clinic.models import AuditEvent, Site, User
-from clinic.versions import StaleEdit
+from clinic.versions import site_row
 
 from . import audit
 from .models import SitePolicy
@@ -33,13 +33,9 @@ def change_policy(
     else changed it meanwhile.
     """
     from_values(values)
-    stored = SitePolicy.objects.select_for_update().filter(site=site).first()
-    if (stored.version if stored else 0) != version:
-        raise StaleEdit(stored or SitePolicy(site=site))
-    before = dict(stored.values) if stored else {}
-    stored = stored or SitePolicy(site=site, version=0)
+    stored: SitePolicy = site_row(SitePolicy, site, version)
+    before = dict(stored.values)
     stored.values, stored.changed_by = values, by
-    stored.version += 1
     stored.save()
     AuditEvent.objects.record(audit.POLICY_CHANGED, by=by, before=before, after=values)
     return stored

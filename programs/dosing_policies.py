@@ -5,7 +5,7 @@ from typing import Any
 from django.db import transaction
 
 from clinic.models import AuditEvent, Site, User
-from clinic.versions import StaleEdit
+from clinic.versions import site_row
 
 from . import audit
 from .dosing.limits import DosingPolicy
@@ -27,13 +27,9 @@ def change_dosing(
     else changed them meanwhile.
     """
     DosingPolicy.from_values(values)
-    stored = SiteDosing.objects.select_for_update().filter(site=site).first()
-    if (stored.version if stored else 0) != version:
-        raise StaleEdit(stored or SiteDosing(site=site))
-    before = _shown(stored) if stored else {"values": {}, "is_advice_on": True}
-    stored = stored or SiteDosing(site=site, version=0)
+    stored: SiteDosing = site_row(SiteDosing, site, version)
+    before = _shown(stored)
     stored.values, stored.is_advice_on, stored.changed_by = values, is_advice_on, by
-    stored.version += 1
     stored.save()
     AuditEvent.objects.record(
         audit.DOSING_CHANGED, by=by, before=before, after=_shown(stored)
