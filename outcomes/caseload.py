@@ -218,11 +218,6 @@ def read_case(episode: Episode, *, policy: StallPolicy, on: date) -> CaseRow:
     return row
 
 
-def needs_full_screen(episode: Episode, *, policy: StallPolicy, on: date) -> bool:
-    """Whether the full red-flag screen is asked in place of the short one."""
-    return bool(full_screen_because(episode, policy=policy, on=on))
-
-
 def full_screen_because(episode: Episode, *, policy: StallPolicy, on: date) -> str:
     """Return why the full screen is asked: none yet, or stalled or worse since."""
     last = (

@@ -22,11 +22,6 @@ class Course:
     logs: dict[int, list[SessionLog]]
     choices: dict[int, list[SuggestionChoice]]
 
-    @property
-    def running_programme(self) -> Programme | None:
-        """The programme that has not ended; a case has one at most."""
-        return next((one for one in self.programmes if one.ended_on is None), None)
-
     def running(self, on: date) -> tuple[Prescription, ...]:
         """Return the lines in force on a day: begun, and stopping later if at all."""
         return tuple(line for line in self.lines if runs(line, on))

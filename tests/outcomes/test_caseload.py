@@ -12,7 +12,7 @@ from django.utils.html import escape
 from clinic.admitting import cover_case, discharge
 from clinic.models import Episode, User
 from clinic.screening import answer_screen
-from outcomes.caseload import CaseRow, needs_full_screen, read_case
+from outcomes.caseload import CaseRow, full_screen_because, read_case
 from outcomes.frames import as_courses, read_courses
 from outcomes.reviewing import review_case
 from outcomes.science.policy import StallPolicy
@@ -173,9 +173,9 @@ def test_the_full_screen_comes_back_for_a_stalled_case_once(
 ) -> None:
     """Stalled since the last full screen: ask it; asked since: do not ask again."""
     episode = stalled(clinician)
-    assert needs_full_screen(episode, policy=POLICY, on=today)
+    assert full_screen_because(episode, policy=POLICY, on=today)
     answer_screen(episode=episode, by=clinician, form="full", answers={}, on=today)
-    assert not needs_full_screen(episode, policy=POLICY, on=today)
+    assert not full_screen_because(episode, policy=POLICY, on=today)
 
 
 def test_caseload_queries_do_not_grow(
