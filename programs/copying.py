@@ -143,7 +143,10 @@ def _copy_lines(
 def _copy_phases(
     source: Programme, made: Programme, *, starts_on: date | None
 ) -> dict[int, Phase]:
-    """Copy the phases and return the copies by the key of what they copy."""
+    """Copy the phases and return the copies by the key of what they copy.
+
+    An aim is written about a person: a template, which the site sees, takes none.
+    """
     copies = {}
     for number, phase in enumerate(source.phases.order_by("number"), 1):
         copies[phase.pk] = Phase.objects.create(
@@ -151,7 +154,7 @@ def _copy_phases(
             programme=made,
             number=number,
             title=phase.title,
-            aim=phase.aim,
+            aim="" if made.is_template else phase.aim,
             starts_on=starts_on if number == 1 else None,
         )
     return copies

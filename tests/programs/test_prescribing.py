@@ -498,6 +498,15 @@ def test_a_template_keeps_the_plan_and_nothing_of_the_person(
     assert [getattr(restricted, name) for name in measured] == [None] * 4
 
 
+def test_a_template_leaves_the_aims_of_phases_behind(
+    plan: Programme, clinician: User, today: date
+) -> None:
+    """They are written about a person, and the whole site sees a template."""
+    plan.phases.update(aim="Back to the choir tour that only one person is on")
+    made = template_of(plan, clinician, today)
+    assert set(made.phases.values_list("aim", flat=True)) == {""}
+
+
 def test_a_copy_without_an_open_gate_is_refused_naming_the_lines(
     plan: Programme, clinician: User, today: date
 ) -> None:
