@@ -66,6 +66,9 @@ def record_visit(*, episode: Episode, by: User, entry: VisitEntry) -> Visit:
     visit = Visit.objects.create(
         site_id=episode.site_id, episode=episode, clinician=by, **entry.details
     )
+    SessionResponse.objects.create(visit=visit, **_response_of(visit, entry))
+    if _is_rated(entry):
+        PainScore.objects.create(visit=visit, **_pain_of(visit, entry))
     _keep_parts(visit, by=by, entry=entry)
     AuditEvent.objects.record(
         clinic_audit.VISIT_RECORDED, by=by, patient=episode.patient, visit=visit.pk
@@ -81,6 +84,11 @@ def change_visit(visit: Visit, *, by: User, entry: VisitEntry, version: int) -> 
     for name, value in entry.details.items():
         setattr(visit, name, value)
     visit.save(update_fields=list(entry.details))
+    SessionResponse.objects.update_or_create(
+        visit=visit, defaults=_response_of(visit, entry)
+    )
+    if _is_rated(entry) or PainScore.objects.filter(visit=visit).exists():
+        PainScore.objects.update_or_create(visit=visit, defaults=_pain_of(visit, entry))
     _keep_parts(visit, by=by, entry=entry)
     AuditEvent.objects.record(
         clinic_audit.VISIT_CHANGED,
@@ -110,8 +118,6 @@ def visit_state(visit: Visit) -> dict[str, Any]:
 
 
 def _keep_parts(visit: Visit, *, by: User, entry: VisitEntry) -> None:
-    _keep_response(visit, entry)
-    _keep_pain(visit, entry)
     keep_session_logs(visit, entry.session_logs)
     for form in entry.forms:
         record_assessment(
@@ -133,31 +139,25 @@ def _keep_parts(visit: Visit, *, by: User, entry: VisitEntry) -> None:
         )
 
 
-def _keep_response(visit: Visit, entry: VisitEntry) -> None:
-    SessionResponse.objects.update_or_create(
-        visit=visit,
-        defaults={
-            "site_id": visit.site_id,
-            "pain_during": entry.pain_during,
-            "next_morning": entry.next_morning,
-        },
-    )
+def _response_of(visit: Visit, entry: VisitEntry) -> dict[str, Any]:
+    return {
+        "site_id": visit.site_id,
+        "pain_during": entry.pain_during,
+        "next_morning": entry.next_morning,
+    }
 
 
-def _keep_pain(visit: Visit, entry: VisitEntry) -> None:
-    ratings = {kind: entry.pain.get(kind) for kind in PAIN_KINDS}
-    kept = PainScore.objects.filter(visit=visit)
-    if all(value is None for value in ratings.values()) and not kept.exists():
-        return
-    PainScore.objects.update_or_create(
-        visit=visit,
-        defaults={
-            "site_id": visit.site_id,
-            "episode_id": visit.episode_id,
-            "rated_on": visit.visited_on,
-            **ratings,
-        },
-    )
+def _is_rated(entry: VisitEntry) -> bool:
+    return any(entry.pain.get(kind) is not None for kind in PAIN_KINDS)
+
+
+def _pain_of(visit: Visit, entry: VisitEntry) -> dict[str, Any]:
+    return {
+        "site_id": visit.site_id,
+        "episode_id": visit.episode_id,
+        "rated_on": visit.visited_on,
+        **{kind: entry.pain.get(kind) for kind in PAIN_KINDS},
+    }
 
 
 @transaction.atomic
