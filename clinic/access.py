@@ -32,6 +32,9 @@ class Capability(StrEnum):
     TREAT_ANY = "do the same for every case of the site"
     EDIT_POLICY = "change the site's review policy"
     BRING_IN_RECORDS = "bring in records from spreadsheets"
+    REVIEW_CASELOAD = "review the outcomes of the whole caseload"
+    EXPORT_FOR_AUDIT = "export de-identified records for an audit"
+    ANSWER_ACCESS = "answer a patient who asks for their own records"
     MANAGE_PEOPLE = "invite and deactivate people of the site"
     ADD_SITE = "add another site"
 
@@ -47,6 +50,9 @@ ROLE_GRANTS: dict[Role, frozenset[Capability]] = {
         Capability.TREAT_ANY,
         Capability.EDIT_POLICY,
         Capability.BRING_IN_RECORDS,
+        Capability.REVIEW_CASELOAD,
+        Capability.EXPORT_FOR_AUDIT,
+        Capability.ANSWER_ACCESS,
         Capability.MANAGE_PEOPLE,
     },
     Role.ADMINISTRATOR: frozenset(

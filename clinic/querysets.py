@@ -50,6 +50,10 @@ class EpisodeQuerySet(VoidableQuerySet):
             Q(discharged_on__isnull=True) | Q(pk__in=waiting.values("pk"))
         )
 
+    def shared(self) -> Self:
+        """Leave out voided ones, and people who decline the use for audit."""
+        return self.standing().filter(patient__audit_declined_on__isnull=True)
+
     def on_caseload_of(self, user: User, on: date) -> Self:
         """Keep the person's own episodes and those they cover on a day."""
         covered = user.covers.active(on).values("episode_id")

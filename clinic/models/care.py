@@ -27,11 +27,25 @@ class Patient(SiteRecord):
         MALE = "M", "Male"
         OTHER = "X", "Another or not stated"
 
+    class Told(models.TextChoices):
+        """How the clinic learned what the person wishes."""
+
+        IN_PERSON = "in person", "Told us in person"
+        IN_WRITING = "in writing", "In writing"
+        REPRESENTATIVE = "representative", "Through a parent or representative"
+        REGISTER = "register", "Through a public register of such choices"
+
     record_number = models.CharField(max_length=40)
     family_name = models.CharField(max_length=120)
     given_name = models.CharField(max_length=120)
     birth_date = models.DateField()
     sex = models.CharField(max_length=1, choices=Sex.choices)
+    # Who declines the use of their data for audit is left out of every shared total
+    # and every export; earlier choices are on the audit trail.
+    audit_declined_on = models.DateField(null=True, blank=True)
+    audit_declined_how = models.CharField(
+        max_length=14, choices=Told.choices, blank=True
+    )
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = PatientQuerySet.as_manager()
@@ -44,6 +58,11 @@ class Patient(SiteRecord):
             ),
             models.CheckConstraint(
                 condition=Q(sex__in=["F", "M", "X"]), name="patient_sex_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(audit_declined_on__isnull=True, audit_declined_how="")
+                | (Q(audit_declined_on__isnull=False) & ~Q(audit_declined_how="")),
+                name="patient_audit_choice_whole",
             ),
         ]
 

@@ -8,7 +8,7 @@ from clinic.models import Episode, Patient, Side, Visit
 from clinic.models.base import VoidableRecord, voided_whole
 from clinic.templatetags.clinic_format import day
 
-from .physical_querysets import PhysicalResultQuerySet
+from ..physical_querysets import PhysicalResultQuerySet
 
 
 class PhysicalResult(VoidableRecord):
@@ -47,7 +47,7 @@ class PhysicalResult(VoidableRecord):
     recorded_at = models.DateTimeField(auto_now_add=True)
 
     # As for the other models, mypy takes the narrower manager for an instance's own.
-    objects = PhysicalResultQuerySet.as_manager()  # type: ignore[misc]
+    objects = PhysicalResultQuerySet.as_manager()
 
     class Meta:
         constraints = [

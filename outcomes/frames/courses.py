@@ -1,4 +1,4 @@
-"""Where querysets become arrays: many cases, a fixed number of queries.
+"""The courses of many cases as arrays for the review rules: five queries.
 
 The rows are fetched once and kept, so that the arrays for the rules and the values
 for the screen come from the same reading.
@@ -17,11 +17,11 @@ import numpy as np
 from clinic.models import Episode, Screen, Visit
 from programs.models import NextMorning
 
-from .models import Assessment, CaseReview, PainScore
-from .science.courses import NAN, Courses, Floats
-from .science.mcid import Point
-from .science.policy import StallPolicy
-from .science.primary import primary_numbers
+from ..models import Assessment, CaseReview, PainScore
+from ..science.courses import NAN, Courses, Floats
+from ..science.mcid import Point
+from ..science.policy import StallPolicy
+from ..science.primary import primary_numbers
 
 
 class Look(NamedTuple):
