@@ -7,8 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-import pytest
-
 ROOT = Path(__file__).parent.parent
 APPS = ("clinic", "programs", "outcomes")
 # An app may import itself and what stands on its right.
