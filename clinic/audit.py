@@ -25,8 +25,20 @@ PERSON_REACTIVATED = Action("person.reactivated", "reactivated a person")
 SIGN_IN_RESET = Action("person.sign_in_reset", "made a new one-time sign-in")
 SIGNED_IN = Action("session.signed_in", "signed in")
 SIGNED_OUT = Action("session.signed_out", "signed out")
+PASSPHRASE_CONFIRMED = Action(
+    "session.passphrase_confirmed", "confirmed their passphrase"
+)
+PASSPHRASE_NOT_CONFIRMED = Action(
+    "session.passphrase_not_confirmed", "typed a wrong passphrase to confirm"
+)
 PATIENT_ADMITTED = Action("patient.admitted", "added the patient")
 PATIENT_CHANGED = Action("patient.changed", "changed the patient's details")
+AUDIT_DECLINED = Action(
+    "patient.audit_declined", "kept that the patient declines the use for audit"
+)
+AUDIT_ALLOWED = Action(
+    "patient.audit_allowed", "kept that the patient allows the use for audit again"
+)
 EPISODE_OPENED = Action("episode.opened", "opened the episode")
 EPISODE_CHANGED = Action("episode.changed", "changed the episode")
 EPISODE_DISCHARGED = Action("episode.discharged", "discharged the case")

@@ -92,6 +92,32 @@ class ChangePassphraseForm(NewPassphrase, auth_forms.PasswordChangeForm):
         self.fields["old_password"].label = "Present passphrase"
 
 
+class ConfirmForm(forms.Form):
+    """The passphrase of whoever is signed in, typed once more."""
+
+    passphrase = forms.CharField(
+        label="Your passphrase",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        error_messages={"required": "Type the passphrase that you sign in with."},
+    )
+
+    def __init__(self, *args: Any, person: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.person: User = person
+        self.is_wrong = False
+
+    def clean_passphrase(self) -> str:
+        """Refuse what is not the person's passphrase."""
+        typed: str = self.cleaned_data["passphrase"]
+        if not self.person.check_password(typed):
+            self.is_wrong = True
+            raise ValidationError(
+                "This is not your passphrase. Nothing was done; type it again."
+            )
+        return typed
+
+
 class PersonForm(forms.ModelForm):
     """A new person of the site."""
 

@@ -6,6 +6,7 @@ has one; keeping the form on the server would store what a stranger sends. So th
 is never cached, and what it holds ends after `MAX_AGE_SECONDS`.
 """
 
+from collections.abc import Callable
 from typing import Any
 
 from django.conf import settings
@@ -16,6 +17,22 @@ from django.shortcuts import render
 
 SALT = "clinic.held"
 MAX_AGE_SECONDS = 12 * 3600
+
+
+def never_held(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+    """Mark a view whose form carries a passphrase: it is dropped, not held."""
+    view.is_never_held = True  # type: ignore[attr-defined]
+    return view
+
+
+def ask_to_sign_in(request: HttpRequest) -> HttpResponse:
+    """Answer a form that must not be held: the sign-in page, and nothing of it."""
+    context = {
+        "form": AuthenticationForm(request),
+        "next": request.path,
+        "sign_in_url": settings.LOGIN_URL,
+    }
+    return render(request, "registration/sign_in.html", context, status=401)
 
 
 def hold_form(request: HttpRequest) -> HttpResponse:

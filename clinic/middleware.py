@@ -13,7 +13,7 @@ from django.http.response import HttpResponseBase
 from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 
-from .held import hold_form
+from .held import ask_to_sign_in, hold_form
 
 Respond = Callable[[HttpRequest], HttpResponse]
 SIGNED_IN_AT = "signed_in_at"
@@ -54,7 +54,8 @@ class SignInRequired(LoginRequiredMiddleware):
             target = redirect_to_login(page, settings.LOGIN_URL).url
             return HttpResponseClientRedirect(target)
         if request.method == "POST":
-            return hold_form(request)
+            is_never_held = getattr(view_func, "is_never_held", False)
+            return ask_to_sign_in(request) if is_never_held else hold_form(request)
         return super().handle_no_permission(request, view_func)
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from .views import people, signing_in
+from .views import confirming, people, signing_in
 
 handler403 = "clinic.views.errors.refused"
 handler500 = "clinic.views.errors.server_error"
@@ -16,6 +16,7 @@ urlpatterns = [
         name="first_sign_in",
     ),
     path("passphrase/", signing_in.change_passphrase, name="change_passphrase"),
+    path("confirm/", confirming.confirm_passphrase, name="confirm_passphrase"),
     path("set-up/", people.set_up, name="set_up"),
     path("people/", people.people, name="people"),
     path("people/<int:pk>/one-time/", people.new_one_time, name="new_one_time"),

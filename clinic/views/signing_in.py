@@ -19,7 +19,7 @@ from ..forms import (
     SignInForm,
     may_sign_in_from,
 )
-from ..held import hand_back, read_held
+from ..held import hand_back, never_held, read_held
 from ..middleware import SIGNED_IN_AT
 from ..models import AuditEvent, User
 
@@ -125,4 +125,4 @@ change_passphrase: Any = ChangePassphrase.as_view()
 sign_in = public("the way in")(sensitive_post_parameters("password")(sign_in))
 first_sign_in = public("opened by a one-time link")(first_sign_in)
 sign_out = public("ends the session")(sign_out)
-change_passphrase = requires(Capability.USE_OWN_ACCOUNT)(change_passphrase)
+change_passphrase = requires(Capability.USE_OWN_ACCOUNT)(never_held(change_passphrase))
