@@ -15,10 +15,16 @@ LOOPBACK = ["127.0.0.1", "localhost", "[::1]"]
 
 def switch(name: str, *, default: bool) -> bool:
     """Read an on/off setting; any other word is refused."""
-    word = env.str(name, default="on" if default else "off")
-    if word not in ("on", "off"):
-        raise ImproperlyConfigured(f"{name} is {word!r}: write on or off.")
-    return word == "on"
+    return one_of(name, "on", "off", default="on" if default else "off") == "on"
+
+
+def one_of(name: str, *words: str, default: str) -> str:
+    """Read a setting that takes one of a few words; any other is refused."""
+    word: str = env.str(name, default=default)
+    if word not in words:
+        allowed = f"{', '.join(words[:-1])} or {words[-1]}"
+        raise ImproperlyConfigured(f"{name} is {word!r}: write {allowed}.")
+    return word
 
 
 def secret_key(data_dir: Path) -> str:
@@ -207,6 +213,16 @@ LANGUAGE_CODE = "en-gb"
 TIME_ZONE = env.str("TROCHLEA_TIME_ZONE", default="UTC")
 USE_TZ = True
 USE_I18N = True
+
+# Exports for an audit: whose law words them
+JURISDICTION = one_of(
+    "TROCHLEA_JURISDICTION",
+    "united-states",
+    "united-kingdom",
+    "european-union",
+    "elsewhere",
+    default="elsewhere",
+)
 
 # Uploads: two spreadsheets, no more
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024

@@ -76,6 +76,17 @@ def test_a_switch_takes_two_words_only(tmp_path: Path) -> None:
     assert "on or off" in last_line(run)
 
 
+def test_a_jurisdiction_is_one_of_four(tmp_path: Path) -> None:
+    """An export is never worded by a law that nobody chose."""
+    named = {"TROCHLEA_JURISDICTION": "usa"}
+    run = start("-c", "import clinic.wsgi", data=tmp_path, **named)
+    assert run.returncode != 0
+    assert last_line(run).endswith(
+        "TROCHLEA_JURISDICTION is 'usa': write united-states, united-kingdom, "
+        "european-union or elsewhere."
+    )
+
+
 def test_without_hosts_it_answers_on_loopback_only(tmp_path: Path) -> None:
     """Nobody else can reach what nobody has named."""
     run = start("-c", SHOW, data=tmp_path, TROCHLEA_KEY=KEY, DATABASE_URL=SERVER)
