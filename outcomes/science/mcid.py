@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
+from typing import Any
 
 from .comparison import Pair, Point, compare, reason_against
 from .measurement_error import TOLERANCE, reaches
@@ -99,6 +100,14 @@ def classify_change(
     return _judge(pair, baseline=baseline, current=current, notes=late)
 
 
+def reached(gain: Any, *, mdc: Any, mcid: Any) -> tuple[Any, Any]:
+    """Tell of gains in points whether each matters, and whether it is beyond error.
+
+    Floats or arrays alike, so that one case and a whole caseload are judged here.
+    """
+    return reaches(gain, mcid), reaches(gain, mdc)
+
+
 def reading_of_groc(value: int, *, at_least: float | None = None) -> Reading:
     """Read one global rating of change, -7 to +7; it has no baseline."""
     groc = measure_for("groc")
@@ -131,8 +140,9 @@ def _judge(
     pair: Pair, *, baseline: Point, current: Point, notes: tuple[str, ...]
 ) -> Change:
     """Put the two answers, and the share of a pain rating, into one verdict."""
-    is_detectable = reaches(abs(pair.gain), pair.mdc.value)
-    in_points = reaches(abs(pair.gain), pair.mcid.value)
+    in_points, is_detectable = reached(
+        abs(pair.gain), mdc=pair.mdc.value, mcid=pair.mcid.value
+    )
     verdict = _verdict(pair, is_detectable=is_detectable, in_points=in_points)
     since = day(baseline.on, beside=current.on)
     return Change(

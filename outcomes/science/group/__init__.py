@@ -1,0 +1,1 @@
+"""Statistics about groups of cases: arrays in, numbers with their limits out."""

@@ -1,0 +1,1 @@
+"""The review of a whole caseload: each question a section, each number traceable."""

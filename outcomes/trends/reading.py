@@ -1,0 +1,104 @@
+"""From rows to sections: which there are, and what each of them reads."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from clinic.models import Episode, Site, User
+
+from ..frames.flags import read_flags
+from ..frames.given import read_given
+from ..frames.period import PeriodData, read_frames
+from ..models import ClinicChange, FrozenReference
+from ..period_choice import Choice
+from ..policies import policy_for
+from . import adjusted, between, flow, given, months, response, stalled
+from . import time_to_improve as time
+from .sections import Section
+
+if TYPE_CHECKING:
+    from clinic.querysets import EpisodeQuerySet
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One section of the review, and the frames that only it needs."""
+
+    build: Callable[[PeriodData], Section]
+    reads: frozenset[str] = frozenset()
+
+
+FLAGS, GIVEN = "flags", "given"
+SECTIONS: Mapping[str, Entry] = {
+    "flow": Entry(flow.build),
+    "response": Entry(response.build),
+    "time": Entry(time.build),
+    "adjusted": Entry(adjusted.build),
+    "clinicians": Entry(between.build),
+    "months": Entry(months.build),
+    "stalled": Entry(stalled.build, frozenset({FLAGS})),
+    "given": Entry(given.build, frozenset({GIVEN})),
+}
+
+
+def build_sections(
+    site: Site, choice: Choice, *, on: date, keys: Iterable[str]
+) -> list[Section]:
+    """Return the sections of these keys, all built from one reading."""
+    wanted = [SECTIONS[key] for key in keys]
+    reads = frozenset().union(*(entry.reads for entry in wanted))
+    data = read_period(site, choice, on=on, reads=reads)
+    return [entry.build(data) for entry in wanted]
+
+
+def read_period(
+    site: Site, choice: Choice, *, on: date, reads: frozenset[str] = frozenset()
+) -> PeriodData:
+    """Read a site's cases of a period, and what else is asked for."""
+    policy = policy_for(site)
+    episodes = Episode.objects.filter(site=site)
+    frames = read_frames(episodes, choice, policy=policy, on=on)
+    here = [int(pk) for pk in frames["cases"].index]
+    if FLAGS in reads:
+        still = episodes.open().filter(pk__in=here).select_related("patient")
+        frames["flags"] = read_flags(still, policy=policy, on=on)
+    if GIVEN in reads:
+        frames["given"] = read_given(here)
+    return PeriodData(
+        choice=choice,
+        on=on,
+        policy=policy,
+        people=_people(site),
+        changes=_changes(site),
+        references=_references(site),
+        **frames,
+    )
+
+
+def _people(site: Site) -> dict[int, str]:
+    """Return the names of those who treat at the site, by key, in order of name."""
+    treating = User.objects.filter(site=site, episodes__isnull=False).distinct()
+    return {person.pk: str(person) for person in sorted(treating, key=str)}
+
+
+def _changes(site: Site) -> tuple[tuple[date, str], ...]:
+    rows = ClinicChange.objects.standing().filter(site=site).order_by("happened_on")
+    return tuple(rows.values_list("happened_on", "words"))
+
+
+def _references(site: Site) -> dict[str, Any]:
+    """Return the reference periods in force, by subject."""
+    rows = FrozenReference.objects.filter(site=site, retired_at__isnull=True)
+    return {
+        row.subject: {
+            "from_on": row.from_on,
+            "until_on": row.until_on,
+            "numbers": row.numbers,
+            "declared_on": row.declared_at.date(),
+            "why": row.why,
+        }
+        for row in rows
+    }
