@@ -4,6 +4,7 @@ from django.urls import path
 
 from .views import (
     admission,
+    bundle,
     care,
     case,
     caseload,
@@ -14,6 +15,7 @@ from .views import (
     policy,
     review,
     screens,
+    sharing,
     visits,
 )
 
@@ -23,6 +25,7 @@ urlpatterns = [
     path("patients/new/", admission.admit, name="admit"),
     path("patients/<int:pk>/", admission.patient, name="patient"),
     path("patients/<int:pk>/details/", admission.change_patient, name="change_patient"),
+    path("patients/<int:pk>/sharing/", sharing.sharing, name="sharing"),
     path("patients/<int:pk>/episodes/new/", admission.open_case, name="open_case"),
     path("cases/<int:pk>/", case.case, name="case"),
     path("cases/<int:pk>/details/", admission.change_case, name="change_case"),
@@ -44,6 +47,7 @@ urlpatterns = [
     path("tests/<int:pk>/void/", physical.void_result, name="void_result"),
     path("cases/<int:pk>/discharge/", discharge.discharge, name="discharge"),
     path("cases/<int:pk>/take-back/", discharge.take_back, name="take_back"),
+    path("cases/<int:pk>/bundle/", bundle.bundle, name="bundle"),
     path("policy/", policy.policy, name="policy"),
     path("policy/cost/", policy.cost, name="policy_cost"),
     path("import/", importing.upload, name="import"),

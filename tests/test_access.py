@@ -98,6 +98,7 @@ EXPECTED: dict[str, Row] = {
     "outcomes:void_result": Row("tested", WRITE),
     "outcomes:discharge": Row("case", WRITE),
     "outcomes:take_back": Row("ended", WRITE),
+    "outcomes:bundle": Row("case", WRITE),
     "outcomes:policy": Row("", LEAD_ONLY),
     "outcomes:policy_cost": Row("", LEAD_ONLY),
     "outcomes:import": Row("", LEAD_ONLY),

@@ -37,6 +37,7 @@ from ..reviewing import review_case
 from ..wording import install_wording
 from ..wording_file import read_wording
 from .caseload import plan_caseload
+from .choices import decline_some
 from .companions import Companions
 from .cuffs import Cuff
 from .names import CLINICIANS, LEAD, SITE, STAFF
@@ -79,6 +80,7 @@ def seed_clinic(on: date) -> Site:
         _seed_person(plan, house)
     house.shelf.retire()
     _arrange_cover(site, people=people, on=on)
+    decline_some(site, by=lead)
     return site
 
 

@@ -2,6 +2,9 @@
 
 from django import template
 
+from clinic.models import Patient
+from clinic.sharing import choice_in_words
+
 from ..science.measures import measure
 
 register = template.Library()
@@ -11,3 +14,9 @@ register = template.Library()
 def measure_name(key: str) -> str:
     """Return the short name of a measure."""
     return measure(key).short_name
+
+
+@register.filter
+def audit_choice(patient: Patient) -> str:
+    """Return that a person declines the use for audit, or nothing."""
+    return choice_in_words(patient)

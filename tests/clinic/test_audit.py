@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from django.db import DatabaseError, transaction
 
-from clinic import admitting, audit, invitations, leaving, screening
+from clinic import admitting, audit, invitations, leaving, screening, sharing
 from clinic.access import Role
 from clinic.audit import ACTIONS, Action
 from clinic.models import (
@@ -157,6 +157,17 @@ def change_person(by: User) -> Act:
     return "patient.changed", act, Patient.objects.filter(sex="X").count
 
 
+def decline(by: User) -> Act:
+    """Keep that a person declines the use of their data for audit."""
+    patient = make_patient(by=by)
+
+    def act() -> None:
+        sharing.decline_audit(patient, by=by, on=ON, how="in person")
+
+    declined = Patient.objects.filter(audit_declined_on__isnull=False)
+    return "patient.audit_declined", act, declined.count
+
+
 def change_case(by: User) -> Act:
     """Change an episode."""
     case = make_episode(by=by)
@@ -257,6 +268,7 @@ ACTS = [
     contact,
     discharge,
     change_person,
+    decline,
     change_case,
     screen,
     visit,

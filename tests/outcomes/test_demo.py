@@ -217,6 +217,16 @@ class SeededClinicTests(ProgrammesOfTheClinic, TestCase):
         assert self.site.is_demo
         assert "(invented)" in self.site.name
 
+    def test_three_people_decline_the_use_for_audit(self) -> None:
+        """Each in another way, before the demo's day and not before care began."""
+        people = Patient.objects.filter(audit_declined_on__isnull=False)
+        assert len({person.audit_declined_how for person in people}) == len(people) == 3
+        for person in people:
+            first = person.episodes.earliest("opened_on").opened_on
+            assert first <= person.audit_declined_on <= ON
+        left = Episode.objects.filter(patient__in=people)
+        assert Episode.objects.shared().count() == 151 - left.count()
+
     def test_one_lead_three_clinicians_one_administrator(self) -> None:
         """And nobody can sign in before a passphrase was given."""
         roles = Counter(User.objects.values_list("role", flat=True))
