@@ -1,0 +1,20 @@
+"""The de-identified export, without its database: rules, words and the text of files.
+
+Nothing in this package knows Django, a model or a setting, and nothing holds more than
+one person's rows at a time; the standing of an export is decided by what is here.
+
+- `generalising`: `Quasi`, what a stranger may know of somebody; `LEVELS`, the stated
+  order in which it is coarsened; `at_level`, what a row then shows.
+- `anonymity`: `Tally` reads (person, quasi, sensitive values) once, in order of person;
+  its `plan` is a `Plan` (level, classes that may leave, what is held back and why) or
+  `Refused` with a sentence.
+- `differencing`: `Overlap` of two exports, and whether one minus the other singles out.
+- `windows`: `window_of` rounds a day after opening to a window of weeks; `nearest` keeps
+  one row per window and counts the rest.
+- `columns`: `tables()`, the allow-list: five files, and nothing that is not listed.
+- `csv_text`: `write_table` streams rows of one table and gives `Written` (rows, SHA-256);
+  a missing, extra or unlisted value is `NotListed`.
+- `dictionary`: `as_json`, `as_html`: what every column means in this export.
+- `manifest`: `Manifest`, `wording(jurisdiction)`.
+- `random_keys`: `new_key` for rows, `shuffled_codes` for clinicians.
+"""
