@@ -22,6 +22,8 @@ NAVIGATION = (
     ("Caseload", "outcomes:caseload", Capability.SEE_CASES),
     ("New patient", "outcomes:admit", Capability.TREAT),
     ("Exercises", "programs:exercises", Capability.SEE_CASES),
+    ("Trends", "outcomes:trends", Capability.REVIEW_CASELOAD),
+    ("My results", "outcomes:my_results", Capability.TREAT),
     ("Bring in records", "outcomes:import", Capability.BRING_IN_RECORDS),
     ("Review policy", "outcomes:policy", Capability.EDIT_POLICY),
     ("People", "people", Capability.MANAGE_PEOPLE),

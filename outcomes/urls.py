@@ -15,6 +15,7 @@ from .views import (
     policy,
     review,
     screens,
+    trends,
     sharing,
     visits,
 )
@@ -53,4 +54,9 @@ urlpatterns = [
     path("import/", importing.upload, name="import"),
     path("import/<int:pk>/", importing.preview, name="import_preview"),
     path("measures/", measures.measures, name="measures"),
+    path("results/", trends.my_results, name="my_results"),
+    path("trends/", trends.trends, name="trends"),
+    path("trends/report/", trends.report, name="trends_report"),
+    path("trends/<slug:key>/", trends.trends, name="trends_section"),
+    path("trends/<slug:key>/cases/", trends.cases, name="trends_cases"),
 ]

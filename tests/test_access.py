@@ -103,6 +103,11 @@ EXPECTED: dict[str, Row] = {
     "outcomes:policy_cost": Row("", LEAD_ONLY),
     "outcomes:import": Row("", LEAD_ONLY),
     "outcomes:import_preview": Row("upload", LEAD_ONLY),
+    "outcomes:my_results": Row("", SITE_PAGES),
+    "outcomes:trends": Row("", LEAD_ONLY),
+    "outcomes:trends_report": Row("", LEAD_ONLY),
+    "outcomes:trends_section": Row("section", LEAD_ONLY),
+    "outcomes:trends_cases": Row("section", LEAD_ONLY, sends="set=opened"),
     "programs:programme": Row("case", READ),
     "programs:new_programme": Row("unplanned", WRITE),
     "programs:end_programme": Row("programme", WRITE),
@@ -200,7 +205,7 @@ def targets(
         "line": make_line(programme, on=today),
         "own": own,
     }
-    fixed = {"": [], "link": ["MQ", "no-token"], "own_key": [own_key(own)]}
+    fixed = {"": [], "section": ["flow"], "link": ["MQ", "no-token"], "own_key": [own_key(own)]}
     return fixed | {name: [record.pk] for name, record in records.items()}
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from importlib import import_module
+from typing import Any
 
 from clinic.models import Episode, Site, User
 
@@ -15,32 +16,34 @@ from ..frames.period import PeriodData, read_frames
 from ..models import ClinicChange, FrozenReference
 from ..period_choice import Choice
 from ..policies import policy_for
-from . import adjusted, between, flow, given, months, response, stalled
-from . import time_to_improve as time
 from .sections import Section
 
-if TYPE_CHECKING:
-    from clinic.querysets import EpisodeQuerySet
+FLAGS, GIVEN = "flags", "given"
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One section of the review, and the frames that only it needs."""
+    """One section: the module that builds it, and the frames that only it needs."""
 
-    build: Callable[[PeriodData], Section]
+    module: str
     reads: frozenset[str] = frozenset()
 
+    def build(self, data: PeriodData) -> Section:
+        """Build the section; its statistics are loaded with it and not before."""
+        module = import_module(f".{self.module}", __package__)
+        section: Section = module.build(data)
+        return section
 
-FLAGS, GIVEN = "flags", "given"
+
 SECTIONS: Mapping[str, Entry] = {
-    "flow": Entry(flow.build),
-    "response": Entry(response.build),
-    "time": Entry(time.build),
-    "adjusted": Entry(adjusted.build),
-    "clinicians": Entry(between.build),
-    "months": Entry(months.build),
-    "stalled": Entry(stalled.build, frozenset({FLAGS})),
-    "given": Entry(given.build, frozenset({GIVEN})),
+    "flow": Entry("flow"),
+    "response": Entry("response"),
+    "time": Entry("time_to_improve"),
+    "adjusted": Entry("adjusted"),
+    "clinicians": Entry("between"),
+    "months": Entry("months"),
+    "stalled": Entry("stalled", frozenset({FLAGS})),
+    "given": Entry("given", frozenset({GIVEN})),
 }
 
 

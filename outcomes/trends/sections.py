@@ -72,3 +72,15 @@ class Section:
     cautions: tuple[str, ...] = ()
     # The episodes behind each set that a cell or a left-out line names.
     sets: Mapping[str, tuple[int, ...]]
+
+    def words_of(self, name: str) -> str:
+        """Say what a set of cases was counted as: table, row and column."""
+        for block in self.blocks:
+            for left in block.left_out:
+                if left.cases == name:
+                    return f"{block.title}: {left.words}"
+            for row in block.table.rows:
+                for head, cell in zip(block.table.head, row, strict=True):
+                    if cell.cases == name:
+                        return f"{block.title}: {row[0].text}, {head}"
+        return self.title
