@@ -205,7 +205,12 @@ def targets(
         "line": make_line(programme, on=today),
         "own": own,
     }
-    fixed = {"": [], "section": ["flow"], "link": ["MQ", "no-token"], "own_key": [own_key(own)]}
+    fixed = {
+        "": [],
+        "section": ["flow"],
+        "link": ["MQ", "no-token"],
+        "own_key": [own_key(own)],
+    }
     return fixed | {name: [record.pk] for name, record in records.items()}
 
 
@@ -216,9 +221,10 @@ def client_of(person: User | None, signed_in: Callable[[User], Client]) -> Clien
 
 def ask(client: Client, row: Row, path: str) -> int:
     """Return the status that the row's own request gets."""
+    sent = dict(parse_qsl(row.sends))
     if row.method == "get":
-        return client.get(path).status_code
-    return client.post(path, dict(parse_qsl(row.sends))).status_code
+        return client.get(path, sent).status_code
+    return client.post(path, sent).status_code
 
 
 def test_every_route_has_a_row() -> None:
