@@ -9,11 +9,11 @@ one person's rows at a time; the standing of an export is decided by what is her
   its `plan` is a `Plan` (level, classes that may leave, what is held back and why) or
   `Refused` with a sentence.
 - `differencing`: `Overlap` of two exports, and whether one minus the other singles out.
-- `windows`: `window_of` rounds a day after opening to a window of weeks; `nearest` keeps
-  one row per window and counts the rest.
+- `windows`: `window_of` rounds a day after opening to a window of weeks; `nearest`
+  keeps one row per window and counts the rest.
 - `columns`: `tables()`, the allow-list: five files, and nothing that is not listed.
-- `csv_text`: `write_table` streams rows of one table and gives `Written` (rows, SHA-256);
-  a missing, extra or unlisted value is `NotListed`.
+- `csv_text`: `write_table` streams rows of one table and gives `Written` (rows,
+  SHA-256); a missing, extra or unlisted value is `NotListed`.
 - `dictionary`: `as_json`, `as_html`: what every column means in this export.
 - `manifest`: `Manifest`, `wording(jurisdiction)`.
 - `random_keys`: `new_key` for rows, `shuffled_codes` for clinicians.

@@ -2,6 +2,8 @@
 
 Who holds both can take one from the other; what is left must be nobody, or at least k
 people, on either side. Project assumption: the reference asks that the attack fails.
+A caller holds a new export against each earlier one, and against all of them together:
+two earlier ones may between them hold all but one of the people of a third.
 """
 
 from __future__ import annotations
@@ -30,7 +32,27 @@ class Overlap:
 
     def sentence(self, *, k: int = 5) -> str:
         """Say what is wrong and what to do; empty where the two may stand together."""
-        raise NotImplementedError
+        if self.is_safe(k=k):
+            return ""
+        thin = [
+            f"{people_in_words(count)} only in the {which}"
+            for which, count in (
+                ("earlier export", self.only_earlier),
+                ("new one", self.only_later),
+            )
+            if 0 < count < k
+        ]
+        return (
+            f"Held against an earlier export, this one leaves {' and '.join(thin)}: "
+            f"whoever has both could single them out. Fewer than {k} must not be left. "
+            "Widen the period until more people are new, take the same period again, "
+            "or shift it until it shares nobody with the earlier one."
+        )
+
+
+def people_in_words(count: int) -> str:
+    """Return "1 person" or "3 people"."""
+    return "1 person" if count == 1 else f"{count} people"
 
 
 def thin_classes(

@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
+from ..period_choice import DURATIONS
+
 AGE_BANDS = ("under 18", "18 to 29", "30 to 39", "40 to 49", "50 and over")
 AGE_THREE = ("under 18", "18 to 39", "40 and over")
 AGE_TWO = ("under 40", "40 and over")
-DURATION_BANDS = ("under 3 months", "3 to 12 months", "over 12 months")
 DURATION_TWO = ("up to 12 months", "over 12 months")
 SEXES = ("F", "M", "X")
 SIDES = ("left", "right")
@@ -94,7 +95,7 @@ def duration_band(months: float) -> str:
     """Return the band of the months of symptoms at opening; 3 and 12 are inside."""
     if not months >= 0:
         raise ValueError("A duration is not below 0 months.")
-    return DURATION_BANDS[(months >= 3) + (months > 12)]
+    return DURATIONS[(months >= 3) + (months > 12)]
 
 
 def at_level(quasi: Quasi, level: int) -> Shown:
@@ -119,5 +120,5 @@ def _duration_at(band: str, level: int) -> str:
     if level >= 3:
         return DROPPED
     if level == 2:
-        return DURATION_TWO[band == DURATION_BANDS[2]]
+        return DURATION_TWO[band == DURATIONS[2]]
     return band

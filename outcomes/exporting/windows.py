@@ -1,9 +1,9 @@
 """Days after opening rounded to windows of weeks, since an exact pattern singles out.
 
 Windows are those of the statistics reference (1.3). Where they end is a project
-assumption: a day goes to the nearest window, a day half-way between two to the earlier;
-from 2 weeks before opening (as a first score may be) it is window 0, and what is earlier
-than that, or more than 13 weeks after week 52, leaves with no row.
+assumption: a day goes to the nearest window, a day half-way between two to the earlier
+one; from 2 weeks before opening (as a first score may be) it is window 0; what is
+earlier than that, or more than 13 weeks after week 52, leaves with no row.
 """
 
 from __future__ import annotations
@@ -41,7 +41,8 @@ def nearest(rows: Iterable[tuple[int, Row]]) -> Windowed[Row]:
     """
     best: dict[int, tuple[int, int, Row]] = {}
     count = 0
-    for count, (day, row) in enumerate(rows, start=1):
+    for day, row in rows:
+        count += 1
         weeks = window_of(day)
         if weeks is None:
             continue
