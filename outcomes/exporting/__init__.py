@@ -1,7 +1,7 @@
-"""The de-identified export, without its database: rules, words and the text of files.
+"""The de-identified export: who may leave, what of them, and the files.
 
-Nothing in this package knows Django, a model or a setting, and nothing holds more than
-one person's rows at a time; the standing of an export is decided by what is here.
+The modules named here know no Django, no model and no setting, and hold one person's
+rows at a time; what may leave is decided by them alone.
 
 - `generalising`: `Quasi`, what a stranger may know of somebody; `LEVELS`, the stated
   order in which it is coarsened; `at_level`, what a row then shows.

@@ -8,22 +8,32 @@ two earlier ones may between them hold all but one of the people of a third.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Set
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
 class Overlap:
-    """How many people two exports share, and how many are in one of them only."""
+    """How many people two exports share, and how many are in one of them only.
+
+    Counted are the people behind the rows: somebody whose second knee is only in the
+    later export is in it only, although their first knee is in both.
+    """
 
     shared: int
     only_earlier: int
     only_later: int
 
     @classmethod
-    def between(cls, earlier: Set[Hashable], later: Set[Hashable]) -> Overlap:
-        """Count two sets of released people."""
-        return cls(len(earlier & later), len(earlier - later), len(later - earlier))
+    def between(
+        cls, earlier: Mapping[Hashable, int], later: Mapping[Hashable, int]
+    ) -> Overlap:
+        """Count the people of two exports, each given as {episode: person}."""
+        return cls(
+            shared=len({earlier[episode] for episode in earlier.keys() & later.keys()}),
+            only_earlier=len({earlier[one] for one in earlier.keys() - later.keys()}),
+            only_later=len({later[one] for one in later.keys() - earlier.keys()}),
+        )
 
     def is_safe(self, *, k: int = 5) -> bool:
         """Tell whether neither difference leaves 1 to k - 1 people."""
@@ -44,8 +54,8 @@ class Overlap:
         ]
         return (
             f"Held against an earlier export, this one leaves {' and '.join(thin)}: "
-            f"whoever has both could single them out. Fewer than {k} must not be left. "
-            "Widen the period until more people are new, take the same period again, "
+            f"whoever has both could single them out. It must be nobody, or {k} or "
+            "more. Widen the period until more people are new, take the same period again, "
             "or shift it until it shares nobody with the earlier one."
         )
 
