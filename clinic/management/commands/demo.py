@@ -11,8 +11,8 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import OperationalError, connection
 from django.utils import timezone
 
-from outcomes.demo.clinic import seed_clinic
 from outcomes.demo.sign_ins import give_passphrase, staff_of
+from outcomes.demo.whole import seed_demonstration
 
 from ...models import Site
 from ...serving import HOST, PORT, refuse_port, serve_django
@@ -70,7 +70,7 @@ class Command(BaseCommand):
         if site is None:
             self.stdout.write("Inventing a clinic; this takes some seconds ...")
             self.stdout.flush()
-            site = seed_clinic(on)
+            site = seed_demonstration(on)
             self.stdout.write(f"{site}: its stories end on {on}.")
         elif not wants_new:
             self.stdout.write(
