@@ -10,6 +10,7 @@ from typing import Any
 
 from clinic.models import Episode, Site, User
 
+from ..frames.cases import opened_in
 from ..frames.flags import read_flags
 from ..frames.given import read_given
 from ..frames.period import PeriodData, read_frames
@@ -69,7 +70,7 @@ def read_period(
         still = episodes.open().filter(pk__in=here).select_related("patient")
         frames["flags"] = read_flags(still, policy=policy, on=on)
     if GIVEN in reads:
-        frames["given"] = read_given(here)
+        frames["given"] = read_given(here, on=on)
     return PeriodData(
         choice=choice,
         on=on,

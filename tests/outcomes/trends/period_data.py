@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from outcomes.frames.cases import duration_of
+from outcomes.frames.flags import COLUMNS as FLAGS
 from outcomes.frames.looks import judged
 from outcomes.frames.period import PeriodData, narrowed, with_outcomes
 from outcomes.period_choice import Choice
@@ -51,6 +52,8 @@ def period_data(
     stands = {
         "looks": looks[looks["episode"].isin(framed.index)].reset_index(drop=True),
         "reviews": _reviews([]),
+        "flags": pd.DataFrame(columns=[*FLAGS, "days"]),
+        "given": pd.DataFrame(columns=["episode", "component"]),
         "people": PEOPLE,
         "declined": 0,
     }
