@@ -55,8 +55,8 @@ class Overlap:
         return (
             f"Held against an earlier export, this one leaves {' and '.join(thin)}: "
             f"whoever has both could single them out. It must be nobody, or {k} or "
-            "more. Widen the period until more people are new, take the same period again, "
-            "or shift it until it shares nobody with the earlier one."
+            "more. Widen the period until more people are new, take the same period "
+            "again, or shift it until it shares nobody with the earlier one."
         )
 
 
