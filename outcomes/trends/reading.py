@@ -65,12 +65,14 @@ def read_period(
     policy = policy_for(site)
     episodes = Episode.objects.filter(site=site)
     frames = read_frames(episodes, choice, policy=policy, on=on)
-    here = [int(pk) for pk in frames["cases"].index]
+    chosen, kept = opened_in(episodes, choice).shared(), frames["cases"].index
     if FLAGS in reads:
-        still = episodes.open().filter(pk__in=here).select_related("patient")
-        frames["flags"] = read_flags(still, policy=policy, on=on)
+        still = chosen.open().select_related("patient")
+        flags = read_flags(still, policy=policy, on=on)
+        frames["flags"] = flags[flags["episode"].isin(kept)]
     if GIVEN in reads:
-        frames["given"] = read_given(here, on=on)
+        given = read_given(chosen.values("pk"), on=on)
+        frames["given"] = given[given["episode"].isin(kept)]
     return PeriodData(
         choice=choice,
         on=on,
