@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from itertools import batched
-from typing import NamedTuple
+from itertools import islice
+from typing import Any, NamedTuple, TypeVar
 
 from django.db.models import F
 
@@ -14,17 +14,17 @@ from clinic.models import Episode, User
 from clinic.querysets import EpisodeQuerySet
 
 from ..caseload import judge
-from ..period_choice import DAYS_OF_A_MONTH
 from ..science.mcid import Point
 from ..science.measures import measure
 from ..science.policy import StallPolicy
 from ..science.verdicts import Verdict
+from .columns import NOT_MEASURED
 from .generalising import Quasi, age_band, age_on, duration_band
 from .random_keys import shuffled_codes
 
 # So many episodes are read at once; memory stays the same at any size.
 AT_ONCE = 500
-NOT_MEASURED = "not measured"
+Row = TypeVar("Row")
 
 
 class Chosen(NamedTuple):
@@ -76,8 +76,8 @@ def candidates(
     """Yield the episodes that may be shared in order of person, a few at a time."""
     from ..frames import looks_by_episode
 
-    for cases in batched(in_order_of_person(episodes.shared()), AT_ONCE):
-        looks = looks_by_episode(cases)  # type: ignore[arg-type]
+    for cases in in_parts(in_order_of_person(episodes.shared())):
+        looks = looks_by_episode(cases)
         for case in cases:
             found = looks.get(case.pk, ())
             points = [k.as_point() for k in found if k.measure == case.primary_measure]
@@ -89,8 +89,15 @@ def candidates(
             )
 
 
-def in_order_of_person(episodes: EpisodeQuerySet) -> Iterator[Chosen]:
-    """Yield episodes as they stand, the knees of one person beside each other."""
+def in_parts(rows: Iterable[Row], size: int = AT_ONCE) -> Iterator[list[Row]]:
+    """Yield rows in lists of that size, the last one shorter."""
+    left = iter(rows)
+    while part := list(islice(left, size)):
+        yield part
+
+
+def in_order_of_person(episodes: EpisodeQuerySet) -> Iterator[Any]:
+    """Yield each episode as Chosen, the knees of one person beside each other."""
     rows = (
         episodes.annotate(sex=F("patient__sex"), born_on=F("patient__birth_date"))
         .order_by("patient_id", "pk")
@@ -101,6 +108,8 @@ def in_order_of_person(episodes: EpisodeQuerySet) -> Iterator[Chosen]:
 
 def quasi_of(case: Chosen, codes: Mapping[int, str]) -> Quasi:
     """Return what a stranger may know of an episode, as of the day it opened."""
+    from ..frames.cases import DAYS_OF_A_MONTH
+
     days = (case.opened_on - case.symptom_onset_on).days
     return Quasi(
         age_band=age_band(age_on(case.born_on, case.opened_on)),
@@ -112,11 +121,11 @@ def quasi_of(case: Chosen, codes: Mapping[int, str]) -> Quasi:
     )
 
 
-def last_verdict(case: Chosen, points: list[Point], policy: StallPolicy) -> str:
+def last_verdict(case: Any, points: list[Point], policy: StallPolicy) -> str:
     """Return the verdict on the last score that can be held against the first."""
     about = measure(case.primary_measure)
     for upto in range(len(points), 1, -1):
-        change = judge(about, points[:upto], case=case, policy=policy)  # type: ignore[arg-type]
+        change = judge(about, points[:upto], case=case, policy=policy)
         if change and change.verdict is not Verdict.CANNOT_SAY:
             return change.verdict.value
     return NOT_MEASURED

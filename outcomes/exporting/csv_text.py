@@ -14,7 +14,7 @@ import hashlib
 import io
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -72,15 +72,20 @@ def write_table(
     Each row is a mapping of exactly the listed names; None is an empty cell. The
     caller's iterable shows progress and may raise to cancel. Raises NotListed.
     """
-    names = [column.name for column in table.columns]
     digest, size, count = hashlib.sha256(), 0, 0
-    for cells in _lines(table, names, rows):
-        line = _line(cells)
+    for line in lines(table, rows):
         digest.update(line)
         size += len(line)
         count += 1
         file.write(line)
     return Written(table.file_name, count - 1, digest.hexdigest(), size)
+
+
+def lines(table: Table, rows: Iterable[Mapping[str, Value]]) -> Iterator[bytes]:
+    """Yield the header and then each row as it is taken, as `write_table` does."""
+    names = [column.name for column in table.columns]
+    for cells in _lines(table, names, rows):
+        yield _line(cells)
 
 
 def _lines(

@@ -88,7 +88,7 @@ def read_courses(episodes: Iterable[Episode]) -> Readings:
     """Fetch what stands for these episodes; five queries, however many there are."""
     cases = list(episodes)
     ids = [case.pk for case in cases]
-    looks = _looks_by_episode(cases)
+    looks = looks_by_episode(cases)
     ratings = {
         pk: [k for k in rows if k.measure == "groc"] for pk, rows in looks.items()
     }
@@ -107,8 +107,12 @@ def read_courses(episodes: Iterable[Episode]) -> Readings:
     )
 
 
-def _looks_by_episode(cases: Sequence[Episode]) -> dict[int, list[Look]]:
-    """Share a person's measures between the episodes of both knees."""
+def looks_by_episode(cases: Sequence[Episode]) -> dict[int, list[Look]]:
+    """Return each case's scores of its primary measure and its ratings, in order.
+
+    A person's measures are shared between the episodes of both knees; a neighbour's
+    primary measure may be among the rows.
+    """
     wanted = {case.primary_measure for case in cases} | {"groc"}
     rows = (
         Assessment.objects.standing()
