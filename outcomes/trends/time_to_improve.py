@@ -1,0 +1,225 @@
+"""How soon an important improvement is seen, with leaving care as the other end."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from clinic.templatetags.clinic_format import plural
+
+from ..frames.period import PeriodData
+from ..science.group.time_to import COMPETING, EVENT, at_risk
+from .curves import Curves
+from .ends import counted_cases, ends_of
+from .incidence_figure import incidence_figure
+from .sections import Block, Cell, Figure, LeftOut, Section, Table
+
+KEY = "time"
+HEAD = (
+    "By week",
+    "At risk before",
+    "Improved so far",
+    "Share improved",
+    "95 % limits",
+    "Left first so far",
+    "Share that left first",
+    "Neither yet",
+)
+MEASURED = (
+    "An improvement is seen when a score is taken: it happened between that score and "
+    "the one before. Weeks are counted from the first score, and a part of a week "
+    "counts as that week. Fewer or later scores make improvement look slower.",
+    "At the same week improvements come before the ends of follow-up.",
+    "Shares are cumulative incidences (Aalen-Johansen): leaving care without the "
+    "improvement is an end of its own. Taking those who left for people who would "
+    "have improved like the rest overstates the share (Austin, Lee and Fine 2016, "
+    "Circulation 133:601).",
+)
+CONFIRMED = (
+    "Counted in the week of the confirming score, so it comes later by one score. "
+    "Who improved at the last score before leaving could not be confirmed and counts "
+    "as having left.",
+)
+LEAVING = (
+    "Leaving is not chance: people are discharged because they improved, because they "
+    "no longer improve, or stop coming for reasons of their own. The curve describes "
+    "what happened in this clinic, not what would happen if everybody stayed."
+)
+NO_CAUSE = (
+    "Without people who had no such care, time to improvement says nothing of what "
+    "caused it; knees also get better by themselves."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wording:
+    """The words of one curve, and the beginning of the names of its sets."""
+
+    title: str
+    key: str
+    what: str
+    notes: tuple[str, ...]
+
+
+FIRST = Wording(
+    title="First important improvement",
+    key="first",
+    what="an important improvement",
+    notes=MEASURED,
+)
+STRICT = Wording(
+    title="Improvement that the next score confirms",
+    key="strict",
+    what="a confirmed important improvement",
+    notes=CONFIRMED,
+)
+
+
+def build(data: PeriodData) -> Section:
+    """Return the section; one knee a person, first scores with room to improve."""
+    cases = counted_cases(data.cases)
+    sets: dict[str, tuple[int, ...]] = {}
+    left_out = _left_out(data.cases, sets)
+    first = ends_of(data, cases, is_confirmed=False)
+    strict = ends_of(data, cases, is_confirmed=True)
+    blocks = (
+        _curve_block(data, first, FIRST, sets, left_out),
+        _curve_block(data, strict, STRICT, sets, left_out),
+        _left_block(cases, first, sets, len(data.cases)),
+    )
+    return Section(
+        key=KEY,
+        title="How soon",
+        question="How long does it take until an important improvement is seen?",
+        blocks=blocks,
+        cautions=(LEAVING, NO_CAUSE),
+        sets=sets,
+    )
+
+
+def _left_out(
+    cases: pd.DataFrame, sets: dict[str, tuple[int, ...]]
+) -> tuple[LeftOut, ...]:
+    first = cases["is_first"].eq(True)
+    known = cases["baseline"].notna()
+    groups = {
+        "second": ("a further knee or episode of the same person", ~first),
+        "no_baseline": ("without a first score", first & ~known),
+        "no_room": (
+            "whose first score leaves no room for an important improvement",
+            first & known & ~cases["has_room"].eq(1),
+        ),
+    }
+    for name, (_, chosen) in groups.items():
+        sets[name] = _keys(cases[chosen])
+    return tuple(
+        LeftOut(words, len(sets[name]), name) for name, (words, _) in groups.items()
+    )
+
+
+def _keys(rows: pd.DataFrame) -> tuple[int, ...]:
+    return tuple(int(episode) for episode in rows.index)
+
+
+def _curve_block(
+    data: PeriodData,
+    ends: pd.DataFrame,
+    wording: Wording,
+    sets: dict[str, tuple[int, ...]],
+    left_out: tuple[LeftOut, ...],
+) -> Block:
+    """Return one curve with its table; counts alone below the floor."""
+    curves = Curves.of(ends)
+    weeks = _weeks(data, ends)
+    rows = tuple(_row(week, ends, curves, wording.key, sets) for week in weeks)
+    figure = None
+    if curves.until:
+        data_of = incidence_figure(
+            curves.improved, until=curves.until, name="Share improved"
+        )
+        figure = Figure(
+            f"time-{wording.key}", wording.title, "Higher means more improved.", data_of
+        )
+    return Block(
+        title=wording.title,
+        says=_says(ends, curves, wording.what, data.policy.planned_weeks),
+        table=Table("Numbers at risk and shares by week", HEAD, rows),
+        figure=figure,
+        n=len(ends),
+        of=len(data.cases),
+        of_what="cases of the period",
+        left_out=left_out,
+        notes=(*wording.notes, *curves.notes),
+    )
+
+
+def _weeks(data: PeriodData, ends: pd.DataFrame) -> list[int]:
+    """Return the weeks of the table: the schedule of the policy, while anyone waits."""
+    if ends.empty:
+        return []
+    weeks = sorted({0, *data.policy.schedule_weeks})
+    last = float(ends["week"].max())
+    while weeks[-1] < last:
+        weeks.append(weeks[-1] + data.policy.then_every_weeks)
+    waiting = at_risk(ends["week"], weeks)
+    return [week for week, n in zip(weeks, waiting, strict=True) if n]
+
+
+def _row(
+    week: int,
+    ends: pd.DataFrame,
+    curves: Curves,
+    key: str,
+    sets: dict[str, tuple[int, ...]],
+) -> tuple[Cell, ...]:
+    by_now = ends["week"] <= week
+    groups = {
+        "at_risk": ends["week"] >= week,
+        "improved": by_now & ends["end"].eq(EVENT),
+        "left": by_now & ends["end"].eq(COMPETING),
+    }
+    names = {group: f"{key}_{group}_{week}" for group in groups}
+    sets |= {names[group]: _keys(ends[rows]) for group, rows in groups.items()}
+    waiting, improved, left = (Cell(str(len(sets[n])), n) for n in names.values())
+    shares = curves.shares(week)
+    cells = (Cell(shares[0]), Cell(shares[1]), left, Cell(shares[2]), Cell(shares[3]))
+    return (Cell(f"Week {week}"), waiting, improved, *cells)
+
+
+def _says(ends: pd.DataFrame, curves: Curves, what: str, planned: int) -> str:
+    if not curves.n:
+        return "No case of this choice can be followed towards an improvement yet."
+    if curves.until is None:
+        improved = int(ends["end"].eq(EVENT).sum())
+        whole = plural(curves.n, "case")
+        return f"{what.capitalize()} was seen in {improved} of {whole} so far."
+    return f"{curves.by_week(planned, what)} {curves.half()}"
+
+
+def _left_block(
+    cases: pd.DataFrame, ends: pd.DataFrame, sets: dict[str, tuple[int, ...]], of: int
+) -> Block:
+    """Return who left before an improvement was seen, by the reason on record."""
+    left = cases[ends["end"].eq(COMPETING)]
+    reasons = left["reason"].where(left["discharged"].notna(), "lost to measurement")
+    rows = []
+    for reason, those in left.groupby(reasons):
+        name = "left_" + "_".join(str(reason).split())
+        sets[name] = _keys(those)
+        rows.append((Cell(str(reason).capitalize()), Cell(str(len(those)), name)))
+    number = plural(len(left), "case")
+    return Block(
+        title="Who left first",
+        says=f"{number} left before an important improvement was seen."
+        if len(left)
+        else "Nobody left before an important improvement was seen.",
+        table=Table("Reason on record", ("Reason", "Cases"), tuple(rows)),
+        n=len(left),
+        of=of,
+        of_what="cases of the period",
+        notes=(
+            "Lost to measurement: still in care, but the time for the outcome passed "
+            "without a score; such a case counts as leaving at its last score.",
+        ),
+    )
