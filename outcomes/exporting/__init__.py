@@ -13,7 +13,8 @@ rows at a time; what may leave is decided by them alone.
   keeps one row per window and counts the rest.
 - `columns`: `tables()`, the allow-list: five files, and nothing that is not listed.
 - `csv_text`: `write_table` streams rows of one table and gives `Written` (rows,
-  SHA-256); a missing, extra or unlisted value is `NotListed`.
+  SHA-256), `lines` gives it line by line; a missing, extra or unlisted value is
+  `NotListed`.
 - `dictionary`: `as_json`, `as_html`: what every column means in this export.
 - `manifest`: `Manifest`, `wording(jurisdiction)`.
 - `random_keys`: `new_key` for rows, `shuffled_codes` for clinicians.
