@@ -230,8 +230,8 @@ class EditEpisodeForm(EpisodeDetailsForm):
         side: str = self.cleaned_data["side"]
         if self.has_entries and side != self.side_before:
             raise forms.ValidationError(
-                "This case holds visits or measures of the other knee. Void them "
-                "first if they were entered for the wrong knee."
+                "This case holds visits, measures or letters of the other knee. Void "
+                "them first if they were entered for the wrong knee."
             )
         return side
 

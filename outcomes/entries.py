@@ -6,14 +6,14 @@ from django.db.models import Max
 
 from clinic.models import Episode, Visit
 
-from .models import Assessment, PainScore, PhysicalResult
+from .models import Assessment, Letter, PainScore, PhysicalResult
 
 
 def has_entries(case: Episode) -> bool:
-    """Tell whether visits or measures stand in the case; up to four queries."""
+    """Tell whether visits, measures or letters stand in it; up to five queries."""
     return any(
         rows.objects.standing().filter(episode=case).exists()
-        for rows in (Visit, Assessment, PainScore, PhysicalResult)
+        for rows in (Visit, Assessment, PainScore, PhysicalResult, Letter)
     )
 
 

@@ -197,7 +197,7 @@ def pain_panel(
     about = measure("pain_worst")
     ratings = {kind: _ratings(rows, kind) for kind in PAIN_KINDS}
     worst = ratings["worst"]
-    change = _pain_change(worst, episode, policy)
+    change = pain_change(worst, episode, policy)
     limits = thresholds_in_force(about, policy)
     bands = Bands(worst[0][1], *(one.value for one in limits)) if worst else None
     figure = pain_figure(about, ratings, bands=bands, span=span)
@@ -213,9 +213,10 @@ def _ratings(rows: Sequence[PainScore], kind: str) -> list[tuple[date, float]]:
     ]
 
 
-def _pain_change(
+def pain_change(
     worst: Sequence[tuple[date, float]], episode: Episode, policy: StallPolicy
 ) -> Change | None:
+    """Judge worst pain from the first to the latest rating; None below two."""
     if len(worst) < 2:
         return None
     about = measure("pain_worst")

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from .views import (
+    access_copy,
     admission,
     bundle,
     care,
@@ -10,6 +11,8 @@ from .views import (
     caseload,
     discharge,
     importing,
+    letter_paper,
+    letters,
     measures,
     physical,
     policy,
@@ -25,6 +28,7 @@ urlpatterns = [
     path("", caseload.caseload, name="caseload"),
     path("patients/new/", admission.admit, name="admit"),
     path("patients/<int:pk>/", admission.patient, name="patient"),
+    path("patients/<int:pk>/copy/", access_copy.access_copy, name="access_copy"),
     path("patients/<int:pk>/details/", admission.change_patient, name="change_patient"),
     path("patients/<int:pk>/sharing/", sharing.sharing, name="sharing"),
     path("patients/<int:pk>/episodes/new/", admission.open_case, name="open_case"),
@@ -49,6 +53,12 @@ urlpatterns = [
     path("cases/<int:pk>/discharge/", discharge.discharge, name="discharge"),
     path("cases/<int:pk>/take-back/", discharge.take_back, name="take_back"),
     path("cases/<int:pk>/bundle/", bundle.bundle, name="bundle"),
+    path("cases/<int:pk>/letters/new/", letters.new_letter, name="letter_new"),
+    path("letters/<int:pk>/", letters.letter, name="letter"),
+    path("letters/<int:pk>/sign/", letters.sign, name="letter_sign"),
+    path("letters/<int:pk>/print/", letter_paper.letter_print, name="letter_print"),
+    path("letters/<int:pk>/pdf/", letter_paper.letter_pdf, name="letter_pdf"),
+    path("letters/<int:pk>/void/", letters.void_letter, name="letter_void"),
     path("policy/", policy.policy, name="policy"),
     path("policy/cost/", policy.cost, name="policy_cost"),
     path("import/", importing.upload, name="import"),

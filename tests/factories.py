@@ -4,13 +4,18 @@ from datetime import date, timedelta
 from itertools import count
 from typing import Any
 
+from django.test import Client
+from django.utils import timezone
+
 from clinic.access import Role
 from clinic.admitting import admit_patient, open_episode
+from clinic.fresh import CONFIRMED_AT
 from clinic.invitations import add_site
 from clinic.models import Episode, Patient, Screen, Site, User, Visit
 from clinic.screening import age_on, answer_screen
 from clinic.screening import questions as red_flag_questions
-from outcomes.models import Assessment, PhysicalResult
+from outcomes.letters import draft_letter
+from outcomes.models import Assessment, Letter, PhysicalResult
 from outcomes.physical_recording import (
     PhysicalEntry,
     SideEntry,
@@ -43,6 +48,13 @@ def make_user(
     person.set_password(PASSPHRASE)
     person.save()
     return person
+
+
+def confirm_passphrase(client: Client) -> None:
+    """Let the person in this browser have typed the passphrase again just now."""
+    session = client.session
+    session[CONFIRMED_AT] = timezone.now().timestamp()
+    session.save()
 
 
 def make_patient(*, by: User, **details: Any) -> Patient:
@@ -178,6 +190,19 @@ def make_other_care(
         by=by or episode.clinician,
         began_on=on,
         **{**defaults, **details},
+    )
+
+
+def make_letter(
+    *, episode: Episode, on: date, by: User | None = None, **details: Any
+) -> Letter:
+    """Draft a progress letter to an invented referrer."""
+    defaults: dict[str, Any] = {
+        "kind": Letter.Kind.PROGRESS,
+        "addressed_to": "Dr Invented\n1 Made-up Road",
+    }
+    return draft_letter(
+        episode, by=by or episode.clinician, on=on, **{**defaults, **details}
     )
 
 

@@ -21,10 +21,12 @@ from outcomes.models import PendingImport
 from programs.lines import own_key
 from programs.own_exercises import add_exercise
 from tests.factories import (
+    confirm_passphrase,
     make_akps,
     make_episode,
     make_event,
     make_flow_screen,
+    make_letter,
     make_other_care,
     make_physical,
     make_user,
@@ -99,6 +101,14 @@ EXPECTED: dict[str, Row] = {
     "outcomes:discharge": Row("case", WRITE),
     "outcomes:take_back": Row("ended", WRITE),
     "outcomes:bundle": Row("case", WRITE),
+    # The lead is asked for the passphrase first.
+    "outcomes:access_copy": Row("patient", (302, 403, 403, 403, 302, 403)),
+    "outcomes:letter_new": Row("case", WRITE),
+    "outcomes:letter": Row("draft", READ),
+    "outcomes:letter_sign": Row("draft", WRITE),
+    "outcomes:letter_print": Row("draft", (302, 302, 302, 404, 302, 403)),
+    "outcomes:letter_pdf": Row("draft", (401, 302, 302, 404, 302, 403), "post"),
+    "outcomes:letter_void": Row("draft", WRITE),
     "outcomes:policy": Row("", LEAD_ONLY),
     "outcomes:policy_cost": Row("", LEAD_ONLY),
     "outcomes:import": Row("", LEAD_ONLY),
@@ -204,6 +214,7 @@ def targets(
         "phase": first_phase(programme),
         "line": make_line(programme, on=today),
         "own": own,
+        "draft": make_letter(episode=case, on=today),
     }
     fixed = {
         "": [],
@@ -281,6 +292,7 @@ def test_another_sites_lead_finds_nothing(
     """A lead leads one site; the records of another do not exist."""
 
     client = signed_in(make_user(site=other_site, role=Role.LEAD))
+    confirm_passphrase(client)
     for name, row in EXPECTED.items():
         if row.target in ("", "link"):
             continue

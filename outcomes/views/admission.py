@@ -61,6 +61,7 @@ def patient(request: AppRequest, pk: int) -> HttpResponse:
         "on": timezone.localdate(),
         "may_treat": can(request.user, Capability.TREAT),
         "may_change": may_change(request, person),
+        "may_answer": can(request.user, Capability.ANSWER_ACCESS),
     }
     return render(request, "outcomes/patient.html", context)
 
@@ -174,7 +175,7 @@ def void_case(request: AppRequest, pk: int) -> HttpResponse:
 
     def act() -> str:
         if has_entries(case):
-            messages.error(request, "The case holds visits or measures.")
+            messages.error(request, "The case holds visits, measures or letters.")
             return case.get_absolute_url()
         why = form.cleaned_data["why"]
         voiding.void_episode(case, by=request.user, why=why, version=version)

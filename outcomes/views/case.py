@@ -10,6 +10,7 @@ from clinic.cases import find_case, treats
 from clinic.htmx import AppRequest
 from clinic.screening import age_on, asked_always
 
+from ..letter_sheet import letters_of
 from ..policies import policy_for
 from ..trajectory import read_page
 
@@ -27,6 +28,7 @@ def case(request: AppRequest, pk: int) -> HttpResponse:
         "row": page.row,
         "on": on,
         "treats": treats(request.user, episode, on=on),
+        "letters": letters_of(episode),
         "asked_always": asked_always(age=age_on(episode.patient.birth_date, on)),
     }
     return render(request, "outcomes/case.html", context)

@@ -485,7 +485,7 @@ def test_a_case_with_visits_cannot_be_voided(
     case = make_episode(by=clinician)
     make_visit(episode=case, on=today)
     path = f"/cases/{case.pk}/void/"
-    assert "holds visits or measures" in words(client.get(path))
+    assert "holds visits, measures or letters" in words(client.get(path))
     client.post(path, {"why": "Wrong person", "version": "1"})
     case.refresh_from_db()
     assert case.is_standing

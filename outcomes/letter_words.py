@@ -1,0 +1,81 @@
+"""Small words that every letter is made of: names, days, lists, endings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import TYPE_CHECKING
+from unicodedata import bidirectional
+
+from clinic.models import Episode, Patient
+from clinic.templatetags.clinic_format import lower_first, score
+from programs.lines import line_of
+from programs.models import Prescription
+
+from .science.verdicts import MONTHS, day
+
+if TYPE_CHECKING:
+    from .letter_record import Ratings
+    from .science.measures import Measure
+
+LISTED = 8  # more scores than these are told by their first, their range and the last
+ISOLATE, END_OF_ISOLATE = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
+RIGHT_TO_LEFT = {"R", "AL"}
+
+
+def name_of(patient: Patient) -> str:
+    """Return given and family name, isolated where they run from right to left."""
+    name = f"{patient.given_name} {patient.family_name}".strip()
+    if any(bidirectional(letter) in RIGHT_TO_LEFT for letter in name):
+        return f"{ISOLATE}{name}{END_OF_ISOLATE}"
+    return name
+
+
+def paragraphs(words: Iterable[str]) -> str:
+    """Return what is said as paragraphs; nothing for what is empty."""
+    return "\n\n".join(filter(None, words))
+
+
+def ended(episode: Episode) -> str:
+    """Return the day and the reason of the discharge; nothing while in care."""
+    if not episode.discharged_on:
+        return ""
+    reason = lower_first(episode.get_discharge_reason_display())
+    return f"Care ended on {day(episode.discharged_on)}: {reason}."
+
+
+def began_about(episode: Episode) -> str:
+    """Return the month of the first symptoms, whose day is rarely known."""
+    began = episode.symptom_onset_on
+    return f"{MONTHS[began.month - 1]} {began.year}"
+
+
+def scale_of(about: Measure) -> str:
+    """Return "0 to 100, higher is better"."""
+    direction = f", {about.better.sentence}" if about.better else ""
+    return f"{about.low:g} to {about.high:g}{direction}"
+
+
+def listed(ratings: Ratings) -> str:
+    """Return every score with its day; of many, the first, the range and the last."""
+    if len(ratings) <= LISTED:
+        return ", ".join(_on(rating) for rating in ratings)
+    between = [value for _, value in ratings[1:-1]]
+    low, high = score(min(between)), score(max(between))
+    middle = f"then {len(between)} between {low} and {high}"
+    return f"{_on(ratings[0])}, {middle}, and {_on(ratings[-1])}"
+
+
+def _on(rating: tuple[date, float]) -> str:
+    return f"{score(rating[1])} on {day(rating[0])}"
+
+
+def names_of(lines: Iterable[Prescription]) -> list[str]:
+    """Return the names of the exercises, each once, in their order."""
+    return list(dict.fromkeys(line_of(line).name for line in lines))
+
+
+def stopped(words: str) -> str:
+    """Return words that end as a sentence does."""
+    words = words.strip()
+    return words if not words or words[-1] in ".!?…" else f"{words}."
