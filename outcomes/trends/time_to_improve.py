@@ -10,6 +10,7 @@ from clinic.templatetags.clinic_format import plural
 
 from ..frames.period import PeriodData
 from ..science.group.time_to import COMPETING, EVENT, at_risk
+from .counted import CaseSets, name_of
 from .curves import Curves
 from .ends import counted_cases, ends_of
 from .incidence_figure import incidence_figure
@@ -46,6 +47,10 @@ LEAVING = (
     "no longer improve, or stop coming for reasons of their own. The curve describes "
     "what happened in this clinic, not what would happen if everybody stayed."
 )
+LOST = (
+    "Lost to measurement: still in care, but the time for the outcome passed without "
+    "a score; such a case counts as leaving at its last score."
+)
 NO_CAUSE = (
     "Without people who had no such care, time to improvement says nothing of what "
     "caused it; knees also get better by themselves."
@@ -79,7 +84,7 @@ STRICT = Wording(
 def build(data: PeriodData) -> Section:
     """Return the section; one knee a person, first scores with room to improve."""
     cases = counted_cases(data.cases)
-    sets: dict[str, tuple[int, ...]] = {}
+    sets = CaseSets()
     left_out = _left_out(data.cases, sets)
     first = ends_of(data, cases, is_confirmed=False)
     strict = ends_of(data, cases, is_confirmed=True)
@@ -94,39 +99,37 @@ def build(data: PeriodData) -> Section:
         question="How long does it take until an important improvement is seen?",
         blocks=blocks,
         cautions=(LEAVING, NO_CAUSE),
-        sets=sets,
+        sets=sets.named,
     )
 
 
-def _left_out(
-    cases: pd.DataFrame, sets: dict[str, tuple[int, ...]]
-) -> tuple[LeftOut, ...]:
+def _left_out(cases: pd.DataFrame, sets: CaseSets) -> tuple[LeftOut, ...]:
     first = cases["is_first"].eq(True)
     known = cases["baseline"].notna()
-    groups = {
-        "second": ("a further knee or episode of the same person", ~first),
-        "no_baseline": ("without a first score", first & ~known),
-        "no_room": (
-            "whose first score leaves no room for an important improvement",
-            first & known & ~cases["has_room"].eq(1),
+    has_room = cases["has_room"].eq(1)
+    found = (
+        sets.left_out(
+            "a further knee or episode of the same person",
+            "second",
+            cases.index[~first],
         ),
-    }
-    for name, (_, chosen) in groups.items():
-        sets[name] = _keys(cases[chosen])
-    return tuple(
-        LeftOut(words, len(sets[name]), name) for name, (words, _) in groups.items()
+        sets.left_out(
+            "without a first score", "no_baseline", cases.index[first & ~known]
+        ),
+        sets.left_out(
+            "whose first score leaves no room for an important improvement",
+            "no_room",
+            cases.index[first & known & ~has_room],
+        ),
     )
-
-
-def _keys(rows: pd.DataFrame) -> tuple[int, ...]:
-    return tuple(int(episode) for episode in rows.index)
+    return tuple(left for left in found if left.count)
 
 
 def _curve_block(
     data: PeriodData,
     ends: pd.DataFrame,
     wording: Wording,
-    sets: dict[str, tuple[int, ...]],
+    sets: CaseSets,
     left_out: tuple[LeftOut, ...],
 ) -> Block:
     """Return one curve with its table; counts alone below the floor."""
@@ -171,7 +174,7 @@ def _row(
     ends: pd.DataFrame,
     curves: Curves,
     key: str,
-    sets: dict[str, tuple[int, ...]],
+    sets: CaseSets,
 ) -> tuple[Cell, ...]:
     by_now = ends["week"] <= week
     groups = {
@@ -179,9 +182,10 @@ def _row(
         "improved": by_now & ends["end"].eq(EVENT),
         "left": by_now & ends["end"].eq(COMPETING),
     }
-    names = {group: f"{key}_{group}_{week}" for group in groups}
-    sets |= {names[group]: _keys(ends[rows]) for group, rows in groups.items()}
-    waiting, improved, left = (Cell(str(len(sets[n])), n) for n in names.values())
+    waiting, improved, left = (
+        sets.cell(f"{key}_{group}_{week}", ends.index[rows])
+        for group, rows in groups.items()
+    )
     shares = curves.shares(week)
     cells = (Cell(shares[0]), Cell(shares[1]), left, Cell(shares[2]), Cell(shares[3]))
     return (Cell(f"Week {week}"), waiting, improved, *cells)
@@ -198,28 +202,25 @@ def _says(ends: pd.DataFrame, curves: Curves, what: str, planned: int) -> str:
 
 
 def _left_block(
-    cases: pd.DataFrame, ends: pd.DataFrame, sets: dict[str, tuple[int, ...]], of: int
+    cases: pd.DataFrame, ends: pd.DataFrame, sets: CaseSets, of: int
 ) -> Block:
     """Return who left before an improvement was seen, by the reason on record."""
     left = cases[ends["end"].eq(COMPETING)]
     reasons = left["reason"].where(left["discharged"].notna(), "lost to measurement")
-    rows = []
-    for reason, those in left.groupby(reasons):
-        name = "left_" + "_".join(str(reason).split())
-        sets[name] = _keys(those)
-        rows.append((Cell(str(reason).capitalize()), Cell(str(len(those)), name)))
-    number = plural(len(left), "case")
+    rows = tuple(
+        (
+            Cell(str(reason).capitalize()),
+            sets.cell(name_of("left", str(reason)), those.index),
+        )
+        for reason, those in left.groupby(reasons)
+    )
+    number = plural(len(left), "case") if len(left) else "Nobody"
     return Block(
         title="Who left first",
-        says=f"{number} left before an important improvement was seen."
-        if len(left)
-        else "Nobody left before an important improvement was seen.",
-        table=Table("Reason on record", ("Reason", "Cases"), tuple(rows)),
+        says=f"{number} left before an important improvement was seen.",
+        table=Table("Reason on record", ("Reason", "Cases"), rows),
         n=len(left),
         of=of,
         of_what="cases of the period",
-        notes=(
-            "Lost to measurement: still in care, but the time for the outcome passed "
-            "without a score; such a case counts as leaving at its last score.",
-        ),
+        notes=(LOST,),
     )
