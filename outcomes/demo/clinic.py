@@ -40,6 +40,7 @@ from .caseload import plan_caseload
 from .choices import decline_some
 from .companions import Companions
 from .cuffs import Cuff
+from .letters import write_letters
 from .names import CLINICIANS, LEAD, SITE, STAFF
 from .physical import physical_tests_of
 from .plans import EpisodePlan, FormPlan, PersonPlan, ReviewPlan, VisitPlan
@@ -81,6 +82,7 @@ def seed_clinic(on: date) -> Site:
     house.shelf.retire()
     _arrange_cover(site, people=people, on=on)
     decline_some(site, by=lead)
+    write_letters(site, on=on)
     return site
 
 
