@@ -25,21 +25,8 @@ class Bar:
 
 def bars(lines: Sequence[Bar], *, title: str) -> dict[str, Any]:
     """Return the bars from the top down, each with its number at its end."""
-    figure = go.Figure()
-    for role in dict.fromkeys(line.role for line in lines):
-        here = [line for line in lines if line.role == role]
-        figure.add_trace(
-            go.Bar(
-                x=[line.count for line in here],
-                y=[line.name for line in here],
-                orientation="h",
-                text=[str(line.count) for line in here],
-                textposition="outside",
-                cliponaxis=False,
-                meta={"role": role},
-                hovertemplate="%{y}: %{x}<extra></extra>",
-            )
-        )
+    roles = dict.fromkeys(line.role for line in lines)
+    figure = go.Figure([_of_role(role, lines) for role in roles])
     most = max((line.count for line in lines), default=0) or 1
     figure.update_layout(
         template="none",
@@ -51,6 +38,20 @@ def bars(lines: Sequence[Bar], *, title: str) -> dict[str, Any]:
     )
     finished: dict[str, Any] = json.loads(figure.to_json())
     return finished
+
+
+def _of_role(role: str, lines: Sequence[Bar]) -> go.Bar:
+    here = [line for line in lines if line.role == role]
+    return go.Bar(
+        x=[line.count for line in here],
+        y=[line.name for line in here],
+        orientation="h",
+        text=[str(line.count) for line in here],
+        textposition="outside",
+        cliponaxis=False,
+        meta={"role": role},
+        hovertemplate="%{y}: %{x}<extra></extra>",
+    )
 
 
 def down(names: Sequence[str]) -> Mapping[str, Any]:

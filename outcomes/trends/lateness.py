@@ -24,21 +24,14 @@ def lateness_block(data: PeriodData, sets: CaseSets) -> Block:
     measured = cases[cases["state"] == "measured"]
     planned = data.policy.planned_weeks * 7
     off = measured["outcome_day"] - planned
-    lines = _lines(off)
-    waiting = _waiting(data)
-    of = len(measured)
-    rows = [
-        (Cell(name), sets.share(name_of("late", name), episodes, of=of))
-        for name, episodes in lines
-    ]
-    rows.append((Cell(WAITING), sets.cell("late_waiting", waiting)))
+    lines, of = _lines(off), len(measured)
     return Block(
         title="How late the outcomes were taken",
         says=_says(off),
         table=Table(
             caption=f"Outcomes by weeks from the planned day (week {planned // 7})",
             head=("When", "Cases"),
-            rows=tuple(rows) if len(cases) else (),
+            rows=_rows(data, lines, of, sets) if len(cases) else (),
         ),
         n=of,
         of=int(cases["is_due"].eq(True).sum()),
@@ -47,6 +40,16 @@ def lateness_block(data: PeriodData, sets: CaseSets) -> Block:
         left_out=_left_out(cases, sets),
         notes=(WEEK_RULE,),
     )
+
+
+def _rows(
+    data: PeriodData, lines: list[tuple[str, pd.Index]], of: int, sets: CaseSets
+) -> tuple[tuple[Cell, ...], ...]:
+    rows = [
+        (Cell(name), sets.share(name_of("late", name), episodes, of=of))
+        for name, episodes in lines
+    ]
+    return *rows, (Cell(WAITING), sets.cell("late_waiting", _waiting(data)))
 
 
 def _lines(off: pd.Series) -> list[tuple[str, pd.Index]]:

@@ -134,13 +134,11 @@ def bounds_block(data: PeriodData, sets: CaseSets) -> Block:
     roomy = firsts[firsts["has_room"] == 1]
     measured = roomy[roomy["state"] == "measured"]
     unknown = roomy[roomy["state"] != "measured"]
-    reached = measured[measured["is_important"] == 1]
+    reached = measured.index[measured["is_important"] == 1]
     numbers = (len(reached), len(measured), len(unknown))
     found = bounds(*numbers)
-    keys = (
-        sets.keep("bounds_reached", reached.index),
-        sets.keep("bounds_best", reached.index.union(unknown.index)),
-    )
+    best = sets.keep("bounds_best", reached.union(unknown.index))
+    keys = (sets.keep("bounds_reached", reached), best)
     return Block(
         title="What the lost leave open",
         says=_bounds_says(found, len(unknown)),

@@ -23,28 +23,7 @@ class Whisker:
 
 def whiskers(lines: Sequence[Whisker], *, title: str) -> dict[str, Any]:
     """Return each share in per cent as a point with its interval to both sides."""
-    values = [100 * line.share.value for line in lines]
-    figure = go.Figure(
-        go.Scatter(
-            x=values,
-            y=[line.name for line in lines],
-            mode="markers",
-            meta={"role": "case"},
-            marker={"size": 12},
-            error_x={
-                "type": "data",
-                "symmetric": False,
-                "array": [100 * (one.share.high - one.share.value) for one in lines],
-                "arrayminus": [
-                    100 * (one.share.value - one.share.low) for one in lines
-                ],
-                "thickness": 1.5,
-                "width": 7,
-            },
-            text=[_hover(line) for line in lines],
-            hovertemplate="%{text}<extra></extra>",
-        )
-    )
+    figure = go.Figure(_points(lines))
     figure.update_layout(
         template="none",
         height=HEIGHT,
@@ -54,6 +33,27 @@ def whiskers(lines: Sequence[Whisker], *, title: str) -> dict[str, Any]:
     )
     finished: dict[str, Any] = json.loads(figure.to_json())
     return finished
+
+
+def _points(lines: Sequence[Whisker]) -> go.Scatter:
+    shares = [line.share for line in lines]
+    return go.Scatter(
+        x=[100 * share.value for share in shares],
+        y=[line.name for line in lines],
+        mode="markers",
+        meta={"role": "case"},
+        marker={"size": 12},
+        error_x={
+            "type": "data",
+            "symmetric": False,
+            "array": [100 * (share.high - share.value) for share in shares],
+            "arrayminus": [100 * (share.value - share.low) for share in shares],
+            "thickness": 1.5,
+            "width": 7,
+        },
+        text=[_hover(line) for line in lines],
+        hovertemplate="%{text}<extra></extra>",
+    )
 
 
 def _hover(line: Whisker) -> str:
