@@ -1,0 +1,1 @@
+"""A person's own record, whole and named, for the person who asks for it."""
