@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -14,7 +14,7 @@ from clinic.models import AuditEvent, Site, User
 
 from .. import audit
 from ..models import AuditExport, ExportedCase
-from ..policies import policy_for
+from ..policies import policy_for, stored_policy
 from ..science.policy import StallPolicy
 from .anonymity import Plan, Refused, Tally
 from .choosing import (
@@ -56,6 +56,7 @@ class Begun:
     export: AuditExport
     plan: Plan
     policy: StallPolicy
+    policy_changed: Mapping[str, Any]
     declined: int
     besides: tuple[Beside, ...]
     refusal: str
@@ -117,7 +118,7 @@ def too_many_today(by: User) -> str:
 def decide(wanted: Wanted, *, by: User, told: Told = silent) -> Begun:
     """Write the export and its cases inside the transaction of the caller."""
     episodes = opened_in_period(by, wanted.from_on, wanted.until_on)
-    policy = policy_for(by.site)
+    policy, stored = policy_for(by.site), stored_policy(by.site)
     codes = codes_of_clinicians(episodes)
 
     def stream(what: str) -> Iterator[Candidate]:
@@ -135,6 +136,7 @@ def decide(wanted: Wanted, *, by: User, told: Told = silent) -> Begun:
         export=export,
         plan=plan,
         policy=policy,
+        policy_changed=stored.values if stored else {},
         declined=people_who_decline(episodes),
         besides=besides,
         refusal=refusal(export, besides),

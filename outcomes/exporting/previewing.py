@@ -88,7 +88,7 @@ def preview_of(begun: Begun) -> Preview:
 def most_rows(export: AuditExport) -> dict[str, int]:
     """Count the rows of each file before windows keep one of several."""
     return {
-        name: model._default_manager.filter(  # type: ignore[attr-defined]
+        name: model._default_manager.filter(
             **{f"{way}__in": cases_of(export).values("episode")}, voided_at__isnull=True
         ).count()
         for name, (model, way) in EPISODE_OF.items()

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Generator, Iterable, Iterator, Mapping
 from datetime import timedelta
 
 from django.conf import settings
@@ -77,7 +76,7 @@ def export_chunks(begun: Begun, *, told: Told = silent) -> Writing:
     return Writing(begun, told=told)
 
 
-def pieces_of(begun: Begun, told: Told) -> Iterator[bytes]:
+def pieces_of(begun: Begun, told: Told) -> Generator[bytes]:
     """Write five tables, their dictionary and the manifest, then close the record."""
     stream, files = ZipStream(), list[Written]()
     reading = Reading(begun, told=told)
@@ -140,6 +139,7 @@ def manifest_of(
         declined=begun.declined,
         left_out=dict(left_out),
         years=(export.from_on.year, export.until_on.year),
+        policy=begun.policy_changed,
     )
 
 
@@ -151,7 +151,7 @@ def complete_export(
     begun: Begun, manifest: Manifest, *, sha256: str, size: int
 ) -> None:
     """Mark an export as complete, wipe its keys, and put its print on the record."""
-    export, told = begun.export, json.loads(manifest.as_json())
+    export, told = begun.export, manifest.as_dict()
     end(export, AuditExport.State.COMPLETE, manifest=told, sha256=sha256)
     AuditEvent.objects.record(
         audit.EXPORT_COMPLETED,

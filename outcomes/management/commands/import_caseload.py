@@ -54,7 +54,8 @@ class Command(BaseCommand):
 
     def handle(self, **options: Any) -> None:
         """Import, or list what is wrong."""
-        by = find_person(options["by"], site=find_site(options["site"]))
+        site, capability = find_site(options["site"]), Capability.BRING_IN_RECORDS
+        by = find_person(options["by"], site=site, capability=capability)
         with ExitStack() as files:
             source = Source(
                 patients=opened(files, options["patients"]),
@@ -169,17 +170,17 @@ def find_site(name: str) -> Site:
     )
 
 
-def find_person(username: str, *, site: Site) -> User:
-    """Find somebody of the site who may bring in records, or say what to do."""
+def find_person(username: str, *, site: Site, capability: Capability) -> User:
+    """Find somebody of the site who may do this, or say what to do."""
     person = site.people.filter(username=username).first()
     if person is None:
         raise CommandError(
             f"There is no person {username} at “{site.name}”. Add the lead first:\n"
             f'  manage.py add_person {username} --site "{site.name}" --role lead'
         )
-    if not can(person, Capability.BRING_IN_RECORDS):
+    if not can(person, capability):
         raise CommandError(
-            f"{username} may not {Capability.BRING_IN_RECORDS}: name an active clinic "
-            "lead of the site after --by."
+            f"{username} may not {capability}: name an active clinic lead of the site "
+            "after --by."
         )
     return person

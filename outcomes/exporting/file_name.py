@@ -1,0 +1,10 @@
+"""The name of an export's file: neither a patient, a clinician nor a clinic is in it."""
+
+from datetime import datetime
+
+from django.utils import timezone
+
+
+def file_name(at: datetime) -> str:
+    """Return the name of a file that was begun at that moment."""
+    return f"export-for-audit-{timezone.localtime(at):%Y%m%d-%H%M%S}.zip"
