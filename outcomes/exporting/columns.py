@@ -59,6 +59,7 @@ _KEY = Column(
     rule="128 bits drawn at random for this export; derived from nothing.",
     source="drawn",
     pattern="[0-9A-Za-z]{22}",
+    form="22 letters and digits",
     is_required=True,
 )
 
@@ -109,6 +110,7 @@ def _quasi_columns() -> tuple[Column, ...]:
             rule="The year alone; the level of the export may drop it.",
             source="Episode.opened_on",
             pattern=r"\d{4}",
+            form="four digits",
         ),
         Column(
             name="clinician_code",
@@ -117,6 +119,7 @@ def _quasi_columns() -> tuple[Column, ...]:
             rule="Numbered in an order drawn at random; the level may drop it.",
             source="Episode.clinician",
             pattern=r"C\d+",
+            form="C and a number",
         ),
     )
 
@@ -190,6 +193,7 @@ def _assessments() -> Table:
                 source="Assessment.answers",
                 direction="Higher is better.",
                 pattern=r"A\d{1,2}=\d{1,2}( A\d{1,2}=\d{1,2})*",
+                form="such as A1=7 A2=5",
             ),
         ),
         unique=("episode_key", "measure", "week_window"),

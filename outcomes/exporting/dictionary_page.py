@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from html import escape
 
-from .columns import tables
+from ..science.verdicts import Verdict
+from .columns import NOT_MEASURED, tables
 from .generalising import LEVELS
 from .levels_shown import allowed_at, is_empty_at
 from .manifest import Manifest, people_shown
@@ -16,7 +17,7 @@ _LOOKS = (
     "div{overflow-x:auto}table{border-collapse:collapse;width:100%;margin:1rem 0}"
     "caption{text-align:left;font-weight:600;padding:.5rem 0}"
     "th,td{border:1px solid #767676;padding:.35rem .5rem;text-align:left;"
-    "vertical-align:top}code{font-size:.95em;overflow-wrap:anywhere}"
+    "vertical-align:top}code{font-size:.95em;white-space:nowrap}"
     "@media print{body{max-width:none;font-size:9pt}tr{break-inside:avoid}}"
 )
 _KINDS = {
@@ -27,6 +28,7 @@ _KINDS = {
 }
 # Longer lists are cut on the page; dictionary.json has them whole.
 MOST_LISTED = 12
+TAKEN = " <strong>Taken in this export.</strong>"
 HOW_READ = (
     "Each file is comma-separated text (RFC 4180): the first line names the columns, "
     "lines end in CR LF, the encoding is UTF-8 without a byte order mark; a "
@@ -51,6 +53,7 @@ def as_html(manifest: Manifest) -> str:
         _summary(manifest),
         "<h2>How to read the files</h2>",
         _paragraph(HOW_READ),
+        _verdicts(),
         *(_table(table, manifest) for table in tables().values()),
     ]
     return (
@@ -75,19 +78,27 @@ def _summary(manifest: Manifest) -> str:
         f"People left out because they decline the use of their data: {declined}.",
     )
     steps = "".join(
-        f"<li{_current(is_taken=level == plan.level)}>{escape(level.sentence)}</li>"
+        f"<li>{escape(level.sentence)}{TAKEN if level == plan.level else ''}</li>"
         for level in LEVELS
     )
     return (
         "<h2>What was done before it left</h2>"
         + "".join(map(_paragraph, sentences))
         + "<p>The stated order in which values are coarsened, each step on top of "
-        f"those before it; the step taken is marked:</p><ol start='0'>{steps}</ol>"
+        f"those before it:</p><ol start='0'>{steps}</ol>"
     )
 
 
-def _current(*, is_taken: bool) -> str:
-    return " aria-current='step'" if is_taken else ""
+def _verdicts() -> str:
+    """Say what each verdict means."""
+    told = "".join(
+        f"<dt><code>{verdict.value}</code></dt><dd>{escape(verdict.sentence)}</dd>"
+        for verdict in Verdict
+    )
+    return (
+        f"<h2>What a verdict means</h2><dl>{told}<dt>{NOT_MEASURED}</dt>"
+        "<dd>No later score can be held against a first one.</dd></dl>"
+    )
 
 
 def _table(table: Table, manifest: Manifest) -> str:
@@ -128,11 +139,11 @@ def _may_hold(column: Column, level: int) -> str:
         words = f"{len(allowed)} listed words; see dictionary.json"
     elif allowed:
         words = "; ".join(allowed)
-    elif column.pattern and column.type is Type.TEXT:
-        words = f"form {column.pattern}"
+    elif column.pattern:
+        words = column.form
     else:
         words = _range(column)
-    return words if column.is_required else f"{words}; or empty".removeprefix("; ")
+    return words if column.is_required else f"{words}; or empty"
 
 
 def _range(column: Column) -> str:

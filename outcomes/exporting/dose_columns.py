@@ -20,6 +20,7 @@ def dose_columns() -> tuple[Column, ...]:
             rule="Numbers with spaces between them.",
             source="Prescription.scheme",
             pattern=r"\d{1,3}( \d{1,3})*",
+            form="such as 30 15 15 15",
         ),
         _dose("hold_seconds", "Hold of each repetition", unit="seconds"),
         _dose("minutes", "Time", unit="minutes"),

@@ -11,7 +11,7 @@ BANDED = "Only in bands; the level of the export may join or drop them."
 ROUNDED = (
     "No date leaves: rounded to the nearest window of weeks after the episode opened."
 )
-AS_IT_IS = "Leaves as it is: a result, told to nobody by looks."
+AS_IT_IS = "Leaves as it is: what a stranger does not see."
 CODED = "One of a fixed list; no words of a person."
 
 
@@ -37,6 +37,7 @@ class Column:
     direction: str = ""  # a sentence, for a scale
     allowed: tuple[str | int, ...] = ()
     pattern: str = ""  # of the whole cell
+    form: str = ""  # the pattern in words
     low: float | None = None
     high: float | None = None
     is_required: bool = False  # never empty, at no level
