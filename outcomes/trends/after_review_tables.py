@@ -151,7 +151,7 @@ def _says_change(judged: pd.DataFrame) -> str:
     these = judged[judged["measure"] == key]
     if len(these) == 1:
         moved = signed(float(these["first"].iloc[0]))
-        return f"{measure(key).short_name}: one case, {moved} points since its review."
+        return f"{measure(key).short_name}, one case: {moved} since its review."
     return (
         f"{measure(key).short_name}, {len(these)} cases: half of them moved by "
         f"{signed(float(these['first'].median()))} points or more up to the first "

@@ -9,6 +9,9 @@ from clinic.templatetags.clinic_format import DASH, percent
 from ..science.group.small_numbers import Showing, share_shown
 from .sections import Cell, LeftOut
 
+HALF_A_PER_CENT = 0.5
+DECLINED = "people who decline the use of their data for audit"
+
 
 def counted(count: int, of: int) -> str:
     """Return "12 of 30 (40 %)", below the floor "3 of 8", of none a dash."""
@@ -18,7 +21,16 @@ def counted(count: int, of: int) -> str:
     words = f"{count} of {of}"
     if showing is Showing.COUNTS:
         return words
-    return f"{words} ({percent(100 * count / of)})"
+    return f"{words} ({_per_cent(100 * count / of)})"
+
+
+def _per_cent(share: float) -> str:
+    """Return a whole per cent; what is neither none nor all is not written so."""
+    if 0 < share < HALF_A_PER_CENT:
+        return f"under {percent(1)}"
+    if 100 - HALF_A_PER_CENT < share < 100:
+        return f"over {percent(99)}"
+    return percent(share)
 
 
 class CaseSets:
@@ -49,6 +61,11 @@ class CaseSets:
         """Return cases that a number does not cover, with the way to them."""
         kept = self.keep(name, episodes)
         return LeftOut(words, len(self.named.get(kept, ())), kept)
+
+
+def declined(people: int) -> tuple[LeftOut, ...]:
+    """Return how many people declined; nothing where nobody did."""
+    return (LeftOut(DECLINED, people),) if people else ()
 
 
 def name_of(*words: str) -> str:

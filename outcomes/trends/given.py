@@ -15,8 +15,9 @@ from programs.components import BESIDE, EXERCISE
 from programs.models import OtherCare
 
 from ..frames.period import PeriodData
-from .counted import CaseSets, counted, name_of
-from .sections import Block, Cell, LeftOut, Section, Table
+from ..trends_titles import TITLES
+from .counted import CaseSets, counted, declined, name_of
+from .sections import Block, Cell, Section, Table
 
 LEVELS = ("high", "moderate", "low")
 NOT_RECORDED = "not recorded"
@@ -53,7 +54,7 @@ def build(data: PeriodData) -> Section:
     sets = CaseSets()
     return Section(
         key="given",
-        title="What was done",
+        title=TITLES["given"],
         question="What care was given, by how irritable the knee was at the start?",
         blocks=tuple(given.block(sets) for given in tables),
         cautions=CAUTIONS,
@@ -81,7 +82,7 @@ class _Given:
             n=len(having),
             of=len(levels),
             of_what="cases of the period",
-            left_out=self._left_out(levels, sets),
+            left_out=declined(self.data.declined),
             notes=(*((self.note,) if self.note else ()), *RULES),
         )
 
@@ -123,10 +124,6 @@ class _Given:
             head=("Component", *(name.capitalize() for name in groups)),
             rows=tuple(rows),
         )
-
-    def _left_out(self, levels: pd.Series, sets: CaseSets) -> tuple[LeftOut, ...]:
-        words = "people who decline the use of their data for audit"
-        return (LeftOut(words, self.data.declined),) if self.data.declined else ()
 
 
 def _row(

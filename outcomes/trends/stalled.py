@@ -8,6 +8,7 @@ from clinic.templatetags.clinic_format import DASH, plural
 
 from ..frames.period import PeriodData
 from ..science.rules import Rule
+from ..trends_titles import TITLES
 from .after_review import first_reviews
 from .after_review_tables import (
     DECISIONS,
@@ -16,7 +17,7 @@ from .after_review_tables import (
     next_scores,
     size_of_change,
 )
-from .counted import CaseSets, counted, name_of
+from .counted import CaseSets, counted, declined, name_of
 from .sections import Block, Cell, Section, Table
 
 CAUTIONS = (
@@ -31,8 +32,9 @@ STILL_RUNNING = (
     "last is not known yet."
 )
 SEVERAL = (
-    "A case with several findings counts in each row, and once in the last. One that "
-    "rests was reviewed and waits for its day to be looked at again."
+    "A case with several findings counts in each row, and once in the last, with the "
+    "one that has stood longest. A case that rests was reviewed and waits for its day "
+    "to be looked at again."
 )
 WHICH_REVIEWS = "All reviews of the cases of the period, up to today."
 NO_COLUMNS = ["episode", "rule", "since", "is_resting", "days"]
@@ -43,7 +45,7 @@ def build(data: PeriodData) -> Section:
     sets, after = CaseSets(), first_reviews(data)
     return Section(
         key="stalled",
-        title="Stalled cases",
+        title=TITLES["stalled"],
         question="How many cases ask for a review, and what came of those reviewed?",
         blocks=(
             _flagged(data, sets),
@@ -86,10 +88,11 @@ def _flagged(data: PeriodData, sets: CaseSets) -> Block:
         of_what="cases of the period that are in care",
         left_out=(
             sets.left_out(
-                "discharged: findings are of cases in care",
+                "discharged, so that nothing asks for a review",
                 "discharged",
                 data.cases.index.difference(in_care),
             ),
+            *declined(data.declined),
         ),
         notes=(STILL_RUNNING, SEVERAL),
     )
@@ -145,6 +148,7 @@ def _decided(data: PeriodData, sets: CaseSets) -> Block:
         n=cases,
         of=len(data.cases),
         of_what="cases of the period",
+        left_out=declined(data.declined),
         notes=(WHICH_REVIEWS,),
     )
 
