@@ -68,7 +68,7 @@ def measure_figure(
             hovertemplate="%{x|%-d %b %Y}: %{y:.1f}<extra></extra>",
         )
     )
-    _add_marks(figure, marks)
+    add_marks(figure, marks, name="Decision or other care")
     return _finish(figure, about.low, about.high, span, title=about.short_name)
 
 
@@ -154,7 +154,7 @@ def _add_bands(
         )
 
 
-def _add_marks(figure: go.Figure, marks: Sequence[Marked]) -> None:
+def add_marks(figure: go.Figure, marks: Sequence[Marked], *, name: str) -> None:
     """Put a flag per day into a lane above the scores, its pole down to the axis.
 
     A lane of its own: a mark among the scores would be read as one.
@@ -167,7 +167,7 @@ def _add_marks(figure: go.Figure, marks: Sequence[Marked]) -> None:
             y=[0.5] * len(marks),
             yaxis="y2",
             text=[mark.words for mark in marks],
-            name="Decision or other care",
+            name=name,
             mode="markers",
             cliponaxis=False,
             meta={"role": "flag"},

@@ -93,9 +93,11 @@ def test_the_worked_clinic_lies_inside_in_order_of_name() -> None:
 def test_who_lies_beyond_is_named_with_the_side() -> None:
     """Named in words and in the table, with the chance of it."""
     section = build(clinic({1: (39, 40), 2: (26, 40), 3: (27, 40)}))
+    figure = section.blocks[0].figure
+    assert figure
     assert "Bram Ocketts (beyond 99.8 %, above) lies outside" in section.blocks[0].says
     assert rows(section)[0][-1] == "beyond 99.8 %, above"
-    roles = [t["meta"]["role"] for t in section.blocks[0].figure.data["data"]]
+    roles = [t["meta"]["role"] for t in figure.data["data"]]
     assert "event" in roles
 
 
