@@ -1,7 +1,5 @@
 """Chapters of who and when: person, episodes, visits, safety, contacts, trail."""
 
-from typing import Any
-
 from clinic.audit import ACTIONS
 from clinic.models import (
     AuditEvent,
@@ -36,10 +34,20 @@ def letter_parts(row: Letter, known: Known) -> list[Fact]:
     ]
 
 
+def sentence_of(row: AuditEvent) -> str:
+    """Return what was done; an act of an earlier version by its code."""
+    action = ACTIONS.get(row.action)
+    return action.sentence if action else row.action
+
+
 def what_was_done(row: AuditEvent, known: Known) -> list[Fact]:
     """Return an act by its sentence."""
-    action = ACTIONS.get(row.action)
-    return [Fact("action", "What", row.action, action.sentence if action else "")]
+    return [Fact("action", "What", row.action, sentence_of(row))]
+
+
+def trail_heading(row: AuditEvent) -> str:
+    """Return the moment and who did what: "3 Mar 2026, 14:05: A. B. did it"."""
+    return f"{moment(row.at)}: {row.by_name} {sentence_of(row)}"
 
 
 def who_received(row: ExportedCase, known: Known) -> list[Fact]:
@@ -58,7 +66,7 @@ PERSON = Kind(
     model=Patient,
     key="person",
     title="Details",
-    about="Who you are in the clinic's record.",
+    about="Who you are in the clinic’s record.",
     path="pk",
     heading=str,
     order=("pk",),
@@ -165,11 +173,6 @@ EXPORTS = Kind(
 )
 
 
-def moment_heading(row: Any) -> str:
-    """Return the moment of an act."""
-    return moment(row.at)
-
-
 TRAIL = Kind(
     model=AuditEvent,
     key="trail",
@@ -177,9 +180,9 @@ TRAIL = Kind(
     about="Every change, and every copy that left the software. That somebody only "
     "opened a page is not recorded.",
     path="patient",
-    heading=moment_heading,
+    heading=trail_heading,
     order=("at", "pk"),
-    labels={"by_name": "Who", "detail": "Details"},
+    labels={"at": "When", "by_name": "Who", "detail": "Details"},
     special={"action": what_was_done},
     left_out={"by": "the name as it was on the day stands beside it"},
 )

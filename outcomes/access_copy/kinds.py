@@ -32,6 +32,24 @@ PLUMBING = {
     "void_reason": "in the note of a withdrawn entry",
 }
 
+# Columns of several tables whose name says too little to somebody outside.
+LABELS = {
+    "recorded_at": "Entered",
+    "recorded_by": "Entered by",
+    "created_at": "Entered",
+    "made_at": "Entered",
+    "made_by": "Made by",
+    "by": "By",
+    "assessed_on": "Day",
+    "visited_on": "Day",
+    "answered_on": "Day",
+    "rated_on": "Day",
+    "tested_on": "Day",
+    "edition": "Edition of the form",
+    "pain_during": "Pain while exercising, 0 to 10",
+    "is_stopped_by_pain": "Stopped by pain",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Known:
@@ -47,8 +65,8 @@ Special = Callable[[Any, Known], list[Fact]]
 class Kind:
     """One table: its chapter, the way to the person, and how a row is headed.
 
-    `special` replaces a column by facts of its own, `more` adds some at the end,
-    `left_out` names columns that are not copied, each with its reason.
+    `special` replaces a column by facts of its own; `left_out` names columns that are
+    not copied, each with its reason.
     """
 
     model: type[models.Model]
@@ -61,7 +79,6 @@ class Kind:
     related: tuple[str, ...] = ()
     labels: Mapping[str, str] = field(default_factory=lambda: NOTHING)
     special: Mapping[str, Special] = field(default_factory=lambda: NOTHING)
-    more: Special | None = None
     left_out: Mapping[str, str] = field(default_factory=lambda: NOTHING)
 
     def rows(self, patient: Patient) -> models.QuerySet[Any]:
@@ -81,10 +98,8 @@ class Kind:
         return Chapter(self.key, self.title, self.about, entries)
 
     def _entry(self, row: Any, known: Known) -> Entry:
-        facts = list(self._facts(row, known))
-        if self.more:
-            facts += self.more(row, known)
-        return Entry(self.heading(row), withdrawn_words(row), tuple(facts))
+        facts = tuple(self._facts(row, known))
+        return Entry(self.heading(row), withdrawn_words(row), facts)
 
     def _facts(self, row: Any, known: Known) -> Iterator[Fact]:
         for column in self.model._meta.concrete_fields:
@@ -99,7 +114,8 @@ class Kind:
 
 
 def _fact_of(column: Any, row: Any, labels: Mapping[str, str]) -> Fact:
-    label = labels.get(column.name) or str(column.verbose_name).capitalize()
+    label = labels.get(column.name) or LABELS.get(column.name)
+    label = label or str(column.verbose_name).capitalize()
     value = getattr(row, column.name)
     if column.is_relation:
         words = pointed_at(value) if value is not None else ""

@@ -33,11 +33,28 @@ def _answer(about: Measure, key: str, code: str | int | None, known: Known) -> F
     return Fact(f"answers.{key}", asked, code, words)
 
 
-def what_it_means(row: Assessment, known: Known) -> list[Fact]:
+def named(row: Assessment, known: Known) -> list[Fact]:
+    """Return the questionnaire by its name."""
+    return [Fact("measure", "Questionnaire", row.measure, measure(row.measure).name)]
+
+
+def score(row: Assessment, known: Known) -> list[Fact]:
+    """Return a score with what it means; nothing where there is none."""
+    if row.score is None:
+        return []
+    meaning = what_it_means(measure(row.measure))
+    return [
+        fact("score", "Score", row.score),
+        fact("meaning", "What the score means", meaning),
+    ]
+
+
+def what_it_means(about: Measure) -> str:
     """Return the range and direction of a score, and which changes count."""
-    about = measure(row.measure)
-    better = f", {about.better.sentence}" if about.better else ""
-    sentences = [f"{about.low:g} to {about.high:g}{better}."]
+    span = f"{about.low:g} to {about.high:g}"
+    if about.better is None:
+        return f"{span}; the number says itself how much changed, 0 is the same."
+    sentences = [f"{span}, {about.better.sentence}."]
     if beyond := about.threshold(Size.MDC):
         sentences.append(
             f"A change of less than {beyond.value:g} can be chance of measuring."
@@ -47,7 +64,7 @@ def what_it_means(row: Assessment, known: Known) -> list[Fact]:
             f"In studies of groups, a change of {matters.value:g} or more mattered to "
             "people."
         )
-    return [fact("meaning", "What the score means", " ".join(sentences))]
+    return " ".join(sentences)
 
 
 def test_named(row: PhysicalResult) -> PhysicalTest | None:
@@ -88,8 +105,7 @@ ASSESSMENTS = Kind(
         "is_of_person": "About both knees",
         "replaces": "Corrects",
     },
-    special={"answers": answers},
-    more=what_it_means,
+    special={"measure": named, "answers": answers, "score": score},
 )
 ACTIVITIES = Kind(
     model=Activity,

@@ -23,14 +23,13 @@ from .shape import Fact, fact
 
 
 def exercise(row: Prescription, known: Known) -> list[Fact]:
-    """Return the exercise by its name, whichever library it comes from."""
-    return [Fact("exercise", "Exercise", row.exercise, name_of(row))]
-
-
-def dose(row: Prescription, known: Known) -> list[Fact]:
-    """Return the dose of a line in one sentence."""
+    """Return the exercise by its name in either library, and its dose in words."""
     line = line_of(row)
-    return [fact("dose", "In words", ", ".join([dose_words(line), *more_words(line)]))]
+    dose = ", ".join([dose_words(line), *more_words(line)])
+    return [
+        Fact("exercise", "Exercise", row.exercise, line.name),
+        fact("dose", "In words", dose),
+    ]
 
 
 def line_heading(row: Prescription) -> str:
@@ -84,12 +83,23 @@ LINES = Kind(
     related=("replaces__clinic_exercise",),
     labels={
         "on_side": "Which side",
+        "hold_seconds": "Held for, seconds",
+        "rest_seconds": "Rest, seconds",
+        "load_kg": "Load, kg",
+        "load_percent": "Load, per cent of the heaviest single lift",
+        "plate_step_kg": "Smallest step of the equipment, kg",
+        "empty_kg": "Weight of the empty equipment, kg",
+        "range_from": "Knee bent from, degrees",
+        "range_to": "Knee bent to, degrees",
+        "starts_on": "From",
+        "stops_on": "Until",
+        "prescribed_at": "Entered",
+        "replaces": "In place of",
         "one_rm_kg": "Heaviest single lift, kg",
         "occlusion_mmhg": "Measured pressure that stops the flow, mmHg",
         "cuff_percent": "Cuff pressure, per cent of it",
     },
     special={"exercise": exercise},
-    more=dose,
     left_out={"clinic_exercise": "named as the exercise"},
 )
 LOGS = Kind(

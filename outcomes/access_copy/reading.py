@@ -49,6 +49,7 @@ def read_copy(patient: Patient, *, asked_on: date, at: datetime) -> Copy:
     return Copy(
         name=f"{patient.given_name} {patient.family_name}",
         clinic=patient.site.name,
+        is_demo=patient.site.is_demo,
         made_at=at,
         asked_on=asked_on,
         chapters=tuple(kind.chapter(patient, known) for kind in KINDS),

@@ -71,6 +71,7 @@ class Copy:
 
     name: str
     clinic: str
+    is_demo: bool
     made_at: datetime
     asked_on: date
     chapters: tuple[Chapter, ...]
@@ -81,6 +82,7 @@ class Copy:
         return {
             "name": self.name,
             "clinic": self.clinic,
+            "is_invented": self.is_demo,
             "made_at": self.made_at.isoformat(timespec="seconds"),
             "asked_on": self.asked_on.isoformat(),
             "chapters": [chapter.data for chapter in self.chapters],
@@ -101,7 +103,8 @@ def in_words(value: Any) -> str:
         return f"{value:.10g}"
     if isinstance(value, Mapping):
         named = ((str(key), in_words(held)) for key, held in value.items())
-        return "; ".join(f"{key.replace('_', ' ')}: {held}" for key, held in named)
+        told = [f"{key.replace('_', ' ')}: {held}" for key, held in named if held]
+        return "; ".join(told)
     if isinstance(value, list | tuple):
         return ", ".join(in_words(one) for one in value)
     return str(value)

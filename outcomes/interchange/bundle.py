@@ -13,6 +13,7 @@ from .coding import (
     CONDITION_CATEGORY,
     GENDERS,
     MEASURE_SYSTEM,
+    TEST_DATA,
     Resource,
     colleague,
     concept,
@@ -43,8 +44,10 @@ def build_bundle(content: Content, *, name: Callable[[], object] = uuid4) -> Res
         parts.add(pain_observation(rating, content=content, subject=subject))
     if content.answered or content.rated:
         parts.add(code_system(content))
+    mark = {"meta": {"security": [TEST_DATA]}} if content.is_demo else {}
     return {
         "resourceType": "Bundle",
+        **mark,
         "type": "collection",
         "timestamp": content.made_at.isoformat(timespec="seconds"),
         "entry": parts.entries,

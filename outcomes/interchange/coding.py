@@ -28,6 +28,9 @@ CONDITION_CATEGORY = f"{TERMINOLOGY}/condition-category"
 # The points of an answer, in R4 (its later replacement is not part of R4).
 POINTS_EXTENSION = "http://hl7.org/fhir/StructureDefinition/ordinalValue"
 
+# Says that a receiver must not take an invented person for a real one (from memory).
+TEST_DATA = {"system": f"{TERMINOLOGY}/v3-ActReason", "code": "HTEST"}
+
 # Patellofemoral disorders by side (confirmed, secondary source).
 KNEE_CODES = {"right": "M22.2X1", "left": "M22.2X2"}
 # As the clinic records it, in the words of the standard.

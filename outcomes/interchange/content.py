@@ -62,6 +62,7 @@ class Content:
 
     site: int
     site_name: str
+    is_demo: bool
     made_at: datetime
     person: Person
     knee: Knee

@@ -18,6 +18,7 @@ def read_content(case: Episode, *, at: datetime) -> Content:
     return Content(
         site=case.site_id,
         site_name=case.site.name,
+        is_demo=case.site.is_demo,
         made_at=at,
         person=_person(case),
         knee=_knee(case),

@@ -146,6 +146,7 @@ def test_a_line_of_the_trail_says_what_was_done(patient: Patient, today: date) -
     """Acts are told by their sentence, with who and when, this copy's too."""
     trail = next(c for c in copied(patient, today).chapters if c.key == "trail")
     words = [fact.words for entry in trail.entries for fact in entry.facts]
+    assert trail.entries[0].title == "1 Jun 2026, 10:00: c.avermore added the patient"
     assert "logged the visit" in words
     assert "added the patient" in words
     assert any("Invented leave" in text for text in words)

@@ -13,7 +13,7 @@ from fhirclient.models.bundle import Bundle
 from fhirclient.models.fhirabstractbase import FHIRValidationError
 
 from clinic.admitting import discharge
-from clinic.models import AuditEvent, Episode, User
+from clinic.models import AuditEvent, Episode, Site, User
 from outcomes import audit
 from outcomes.interchange.bundle import build_bundle
 from outcomes.interchange.coding import KNEE_CODES
@@ -137,6 +137,15 @@ def test_a_case_without_anything_is_a_bundle_too(clinician: User) -> None:
         "Condition",
         "EpisodeOfCare",
     }
+
+
+def test_an_invented_person_is_marked_as_test_data(case: Episode) -> None:
+    """A demonstration cannot pass for a real case in another system."""
+    assert "meta" not in built(case)
+    Site.objects.filter(pk=case.site_id).update(is_demo=True)
+    bundle = built(case)
+    assert bundle["meta"]["security"][0]["code"] == "HTEST"
+    assert Bundle(bundle, strict=True).as_json() == bundle
 
 
 def test_it_is_a_collection_of_names_that_are_used_once(case: Episode) -> None:
