@@ -19,16 +19,16 @@ from .counted import CaseSets, name_of
 from .intervals import change_ends, is_enough
 from .sections import Block, Cell, LeftOut, Table
 
-HEAD = (
-    "Measure",
+ROWS = (
     "Knees",
     "Typical change (Hodges–Lehmann)",
-    "95 % interval",
-    "Quartiles of change",
-    "Mean change",
+    "95 % interval of the typical change",
+    "Lower and upper quartile",
+    "Mean change (standard deviation)",
     "95 % interval of the mean",
-    "Standardised response mean (Hedges)",
-    "Effect size at baseline (Kazis)",
+    "Standardised response mean",
+    "The same with Hedges’ correction",
+    "Effect size by the baseline’s spread (Kazis)",
 )
 TYPICAL = (
     "Points of the measure's own scale, positive is better. The typical change is the "
@@ -36,17 +36,17 @@ TYPICAL = (
     "and covers at least 95 % (normal form above 200 knees); that of the mean is "
     "Student's. Knees without room to gain count here."
 )
-QUARTILES = f"Lower and upper quartile by {QUARTILE_RULE} (type 7)."
+QUARTILES = f"Quartiles by {QUARTILE_RULE} (type 7)."
 SIZES = (
-    "Standardised response mean: mean change over the standard deviation of change; in "
-    "brackets with Hedges' correction for small groups. Effect size: mean change over "
-    "the standard deviation at baseline. The two differ, and both grow where patients "
+    "Standardised response mean: mean change over the standard deviation of change; "
+    "Hedges’ correction is for small groups. Effect size: mean change over the "
+    "standard deviation at baseline. The two differ, and both grow where patients "
     "are alike. Neither is an effect of treatment."
 )
 
 
 def change_block(firsts: pd.DataFrame, sets: CaseSets) -> Block:
-    """Return one row per primary measure; a knee that was measured again counts."""
+    """Return a column per primary measure; a knee that was measured again counts."""
     due = firsts[firsts["is_due"].eq(True)]
     measured = due[due["state"] == "measured"]
     keys = sorted(measured["measure"].unique())
@@ -56,8 +56,8 @@ def change_block(firsts: pd.DataFrame, sets: CaseSets) -> Block:
         says=_says(groups),
         table=Table(
             caption="Change from baseline to outcome, by measure",
-            head=HEAD,
-            rows=tuple(_row(key, rows, sets) for key, rows in groups),
+            head=("Change in points", *(measure(key).short_name for key, _ in groups)),
+            rows=_rows(groups, sets),
         ),
         n=len(measured),
         of=len(due),
@@ -67,30 +67,40 @@ def change_block(firsts: pd.DataFrame, sets: CaseSets) -> Block:
     )
 
 
-def _row(key: str, rows: pd.DataFrame, sets: CaseSets) -> tuple[Cell, ...]:
-    name = measure(key).short_name
+def _rows(
+    groups: list[tuple[str, pd.DataFrame]], sets: CaseSets
+) -> tuple[tuple[Cell, ...], ...]:
+    """Return a row per number and a column per measure."""
+    if not groups:
+        return ()
+    columns = [_column(key, rows, sets) for key, rows in groups]
+    names = [Cell(name) for name in ROWS]
+    return tuple(zip(names, *columns, strict=True))
+
+
+def _column(key: str, rows: pd.DataFrame, sets: CaseSets) -> tuple[Cell, ...]:
     gains = rows["gain"].tolist()
     typical, mean, spread = hodges_lehmann(gains), student_mean(gains), quartiles(gains)
     assert typical and mean and spread  # noqa: S101 - a group has a case
-    deviation = "" if mean.sd is None else f" (SD {score(mean.sd)})"
-    return (
-        Cell(name),
-        sets.cell(name_of("changed", key), rows.index),
-        Cell(signed(typical.value)),
-        Cell(change_ends(typical)),
-        Cell(f"{signed(spread.lower)}, {signed(spread.upper)}"),
-        Cell(f"{signed(mean.value)}{deviation}"),
-        Cell(change_ends(mean)),
-        Cell(_response_mean(gains)),
-        Cell(_effect(gains, rows["baseline"].tolist())),
+    deviation = "" if mean.sd is None else f" ({score(mean.sd)})"
+    words = (
+        signed(typical.value),
+        change_ends(typical),
+        f"{signed(spread.lower)}, {signed(spread.upper)}",
+        f"{signed(mean.value)}{deviation}",
+        change_ends(mean),
+        *_response_means(gains),
+        _effect(gains, rows["baseline"].tolist()),
     )
+    knees = sets.cell(name_of("changed", key), rows.index)
+    return knees, *(Cell(text) for text in words)
 
 
-def _response_mean(gains: list[float]) -> str:
+def _response_means(gains: list[float]) -> tuple[str, str]:
     found = standardised_response_mean(gains) if is_enough(len(gains)) else None
     if found is None:
-        return DASH
-    return f"{_two(found.value)} ({_two(found.corrected)})"
+        return DASH, DASH
+    return _two(found.value), _two(found.corrected)
 
 
 def _effect(gains: list[float], baselines: list[float]) -> str:

@@ -60,7 +60,7 @@ def _stages_block(data: PeriodData, sets: CaseSets) -> Block:
         ),
         n=len(measured),
         of=len(due),
-        of_what="cases due have an outcome that can be counted",
+        of_what="cases due",
         figure=_figure(stages) if len(cases) else None,
         left_out=_left_out(data, sets),
         notes=(_due_rule(data), ADVICE_RULE),

@@ -35,7 +35,7 @@ def lateness_block(data: PeriodData, sets: CaseSets) -> Block:
         ),
         n=of,
         of=int(cases["is_due"].eq(True).sum()),
-        of_what="cases due have an outcome whose day is known",
+        of_what="cases due",
         figure=_figure(lines) if of else None,
         left_out=_left_out(cases, sets),
         notes=(WEEK_RULE,),

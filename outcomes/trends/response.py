@@ -149,7 +149,7 @@ def _says(rates: list[_Rate]) -> str:
     if not is_enough(of):
         return f"{says} So few say little about the clinic."
     ends = share_ends(first.share)
-    return f"{says} Chance alone leaves room for {ends} to reach it."
+    return f"{says} Allowing for chance, {ends} reach it (95 % interval)."
 
 
 def _figure(rates: list[_Rate]) -> Figure | None:

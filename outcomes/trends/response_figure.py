@@ -28,7 +28,12 @@ def whiskers(lines: Sequence[Whisker], *, title: str) -> dict[str, Any]:
         template="none",
         height=HEIGHT,
         showlegend=False,
-        xaxis={"range": [0, 100], "ticksuffix": " %", "title": {"text": title}},
+        xaxis={
+            "range": [0, 102],
+            "dtick": 20,
+            "ticksuffix": " %",
+            "title": {"text": title},
+        },
         yaxis=down([line.name for line in lines]),
     )
     finished: dict[str, Any] = json.loads(figure.to_json())
@@ -41,15 +46,12 @@ def _points(lines: Sequence[Whisker]) -> go.Scatter:
         x=[100 * share.value for share in shares],
         y=[line.name for line in lines],
         mode="markers",
-        meta={"role": "case"},
-        marker={"size": 12},
+        meta={"role": "ranged"},
         error_x={
             "type": "data",
             "symmetric": False,
             "array": [100 * (share.high - share.value) for share in shares],
             "arrayminus": [100 * (share.value - share.low) for share in shares],
-            "thickness": 1.5,
-            "width": 7,
         },
         text=[_hover(line) for line in lines],
         hovertemplate="%{text}<extra></extra>",

@@ -55,6 +55,7 @@
     "case": (c) => ({ mode: "markers", marker: { color: c.paper, size: 8, symbol: "circle", line: { color: c.ink, width: 1.25 } } }),
     "own": (c) => ({ mode: "markers", marker: { color: c.accent, size: 12, symbol: "circle", line: { color: c.ink, width: 1.5 } } }),
     "own-beyond": (c) => ({ mode: "markers", marker: { color: c.accent, size: 13, symbol: "diamond", line: { color: c.ink, width: 1.5 } } }),
+    "ranged": (c) => ({ mode: "markers", marker: { color: c.ink, size: 11, symbol: "square" }, error_x: { color: c.ink, thickness: 1.75, width: 8 } }),
     "bar": (c) => bar(c, c.accent, ""),
     "bar-other": (c) => bar(c, c.paper, "/"),
     "bar-third": (c) => bar(c, c.paper, ""),

@@ -125,23 +125,39 @@ def test_whiskers_are_the_interval() -> None:
 # Size of the change
 
 
+def column(found: Block) -> list[str]:
+    """Return the numbers of the only measure, from the top down."""
+    return [cells[0] for cells in rows_of(found).values()]
+
+
+def test_each_measure_has_its_own_column() -> None:
+    """Points of two scales never mix."""
+    cases = [*twelve(), Case(scores=((0, 40), (84, 60)), measure="lefs")]
+    found = block(section(*cases), CHANGE)
+    assert found.table.head[1:] == ("AKPS", "LEFS")
+    assert rows_of(found)["Knees"] == ["12", "1"]
+    assert "AKPS +12 points" in found.says
+    assert "LEFS +20 points, n 1" in found.says
+
+
 def test_change_of_the_test_set() -> None:
     """Computed: the numbers of the statistics reference 2.2 and 2.3, each named."""
     found = block(section(*twelve()), CHANGE)
-    assert rows_of(found)["AKPS"] == [
+    assert column(found) == [
         "12",
         "+12",
         "+7 to +16",
         "+7.8, +16",
-        "+11.3 (SD 6.8)",
+        "+11.3 (6.8)",
         "+7.0 to +15.5",
-        "1.66 (1.55)",
+        "1.66",
+        "1.55",
         "1.48",
     ]
     assert found.says == (
         "Typical change: AKPS +12 points (95 % interval +7 to +16), n 12."
     )
-    named = " ".join((*found.table.head, *found.notes))
+    named = " ".join((*rows_of(found), *found.notes))
     for word in ("Hodges", "Hedges", "Kazis", "linear interpolation"):
         assert word in named
 
@@ -149,21 +165,21 @@ def test_change_of_the_test_set() -> None:
 def test_a_loss_is_negative() -> None:
     """Positive is better, and the sign is printed."""
     found = block(section(*[Case(scores=((0, 60), (84, 50)))] * 3), CHANGE)
-    assert rows_of(found)["AKPS"][1] == "−10"
+    assert column(found)[1] == "−10"
 
 
 def test_few_knees_have_no_interval_and_no_effect_size() -> None:
     """Below the floor a typical change stands alone."""
-    found = rows_of(block(section(*twelve()[:9]), CHANGE))["AKPS"]
+    found = column(block(section(*twelve()[:9]), CHANGE))
     assert found[0] == "9"
-    assert [found[at] for at in (2, 5, 6, 7)] == ["–"] * 4
+    assert [found[at] for at in (2, 5, 6, 7, 8)] == ["–"] * 5
 
 
 def test_knees_that_all_gain_alike() -> None:
     """No spread: neither interval nor effect size, and no division by it."""
-    found = rows_of(block(section(*[Case(scores=BETTER)] * 12), CHANGE))["AKPS"]
+    found = column(block(section(*[Case(scores=BETTER)] * 12), CHANGE))
     assert found[1:3] == ["+20", "–"]
-    assert found[6:] == ["–", "–"]
+    assert found[6:] == ["–"] * 3
 
 
 # Five states
