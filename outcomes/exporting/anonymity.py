@@ -5,9 +5,10 @@ this is stricter than the definition by rows (Sweeney 2002, IJUFKS 10:571-588). 
 different values of each sensitive column in a class, an empty one being a value of its
 own (Machanavajjhala 2007, ACM TKDD 1:3, from memory).
 
-Who knows how many of a kind the clinic treats can take the file from that. So what is
-held back is nobody, or k people and more: if need be the smallest classes that could
-have left are held back too.
+Whoever has a total of the clinic, say of verdicts from a report, can take the file from
+it and learns the verdict of the one person who is held back. So those held back are
+nobody, or k people and more: if need be the smallest classes that could have left stay
+behind too (complementary suppression).
 """
 
 from __future__ import annotations
