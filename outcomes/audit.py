@@ -16,6 +16,8 @@ RECORDS_IMPORTED = Action("records.imported", "brought in records")
 EXPORT_BEGUN = Action("export.begun", "began an export for audit")
 EXPORT_COMPLETED = Action("export.completed", "completed an export for audit")
 EXPORT_STOPPED = Action("export.stopped", "stopped an export for audit")
+CHANGE_NOTED = Action("change.noted", "noted a change in the clinic")
+CHANGE_VOIDED = Action("change.voided", "voided a change in the clinic")
 REFERENCE_DECLARED = Action("reference.declared", "declared a reference period")
 BUNDLE_MADE = Action("case.bundled", "made a file of the case for another system")
 

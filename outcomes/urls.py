@@ -9,7 +9,9 @@ from .views import (
     care,
     case,
     caseload,
+    clinic_changes,
     discharge,
+    exporting,
     importing,
     letter_paper,
     letters,
@@ -18,8 +20,8 @@ from .views import (
     policy,
     review,
     screens,
-    trends,
     sharing,
+    trends,
     visits,
 )
 
@@ -63,9 +65,18 @@ urlpatterns = [
     path("policy/cost/", policy.cost, name="policy_cost"),
     path("import/", importing.upload, name="import"),
     path("import/<int:pk>/", importing.preview, name="import_preview"),
+    path("exports/", exporting.exports, name="exports"),
+    path("exports/new/", exporting.new_export, name="export_new"),
+    path("exports/preview/", exporting.preview, name="export_preview"),
+    path("exports/file/", exporting.export_file, name="export_file"),
+    path("exports/<int:pk>/", exporting.export, name="export"),
     path("measures/", measures.measures, name="measures"),
     path("results/", trends.my_results, name="my_results"),
     path("trends/", trends.trends, name="trends"),
+    path("trends/changes/new/", clinic_changes.note, name="trends_note_change"),
+    path(
+        "trends/changes/<int:pk>/void/", clinic_changes.void, name="trends_void_change"
+    ),
     path("trends/report/", trends.report, name="trends_report"),
     path("trends/<slug:key>/", trends.trends, name="trends_section"),
     path("trends/<slug:key>/cases/", trends.cases, name="trends_cases"),

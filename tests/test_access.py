@@ -17,7 +17,8 @@ from clinic.admitting import cover_case, discharge
 from clinic.checks import every_pattern
 from clinic.models import Screen, User
 from clinic.screening import answer_screen
-from outcomes.models import PendingImport
+from outcomes.clinic_changes import note_change
+from outcomes.models import AuditExport, PendingImport
 from programs.lines import own_key
 from programs.own_exercises import add_exercise
 from tests.factories import (
@@ -56,6 +57,8 @@ SITE_PAGES = (302, 200, 200, 200, 200, 403)
 READ = (302, 200, 200, 404, 200, 403)
 WRITE = (302, 200, 403, 404, 200, 403)
 LEAD_ONLY = (302, 403, 403, 403, 200, 403)
+# The lead is sent to type the passphrase again.
+LEAD_AFTER_CONFIRMING = (302, 403, 403, 403, 302, 403)
 PEOPLE = (302, 403, 403, 403, 200, 200)
 
 # The one table. The second column names the record in the address, if there is one.
@@ -118,6 +121,13 @@ EXPECTED: dict[str, Row] = {
     "outcomes:trends_report": Row("", LEAD_ONLY),
     "outcomes:trends_section": Row("section", LEAD_ONLY),
     "outcomes:trends_cases": Row("section", LEAD_ONLY, sends="set=opened"),
+    "outcomes:trends_note_change": Row("", LEAD_ONLY),
+    "outcomes:trends_void_change": Row("change", LEAD_ONLY),
+    "outcomes:exports": Row("", LEAD_ONLY),
+    "outcomes:export": Row("export", LEAD_ONLY),
+    "outcomes:export_new": Row("", LEAD_AFTER_CONFIRMING),
+    "outcomes:export_preview": Row("", LEAD_AFTER_CONFIRMING),
+    "outcomes:export_file": Row("", (401, 403, 403, 403, 302, 403), "post"),
     "programs:programme": Row("case", READ),
     "programs:new_programme": Row("unplanned", WRITE),
     "programs:end_programme": Row("programme", WRITE),
@@ -205,6 +215,12 @@ def targets(
         "asked": asked,
         "cover": cover,
         "upload": upload,
+        "export": AuditExport.objects.create(
+            site=lead.site, made_by=lead, destroy_by_on=on, from_on=on, until_on=on
+        ),
+        "change": note_change(
+            site=lead.site, by=lead, happened_on=on, words="invented"
+        ),
         "person": colleague,
         "flow_screen": make_flow_screen(episode=case, on=today),
         "event": make_event(episode=case, on=today),

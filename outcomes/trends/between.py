@@ -13,7 +13,7 @@ from ..frames.period import PeriodData
 from ..science.group.funnel import Lies, lies
 from ..science.group.small_numbers import FLOOR
 from . import reached, units
-from .counted import CaseSets, counted
+from .counted import CaseSets, counted, declined
 from .funnel_figure import DIRECTION, Point, funnel_figure
 from .own_results import build_own, standing_choice
 from .sections import Block, Cell, Figure, Section, Table
@@ -73,7 +73,7 @@ def _block(data: PeriodData, sets: CaseSets) -> Block:
         n=len(split.cases),
         of=len(data.cases),
         of_what="cases of the period",
-        left_out=reached.left_out(split, sets, declined=data.declined),
+        left_out=(*reached.left_out(split, sets), *declined(data.declined)),
         notes=NOTES,
     )
 

@@ -12,7 +12,7 @@ from clinic.templatetags.clinic_format import day
 
 from ..frames.period import PeriodData
 from . import reached
-from .counted import CaseSets
+from .counted import CaseSets, declined
 from .months_reference import (
     MEASURED,
     MONTHS_SUBJECTS,
@@ -22,7 +22,7 @@ from .months_reference import (
     share_points,
 )
 from .opened_months import opened_block
-from .sections import Block, LeftOut, Section
+from .sections import Block, Section
 from .share_months import Words, share_block
 
 __all__ = ["MONTHS_SUBJECTS", "build", "months_reference"]
@@ -67,7 +67,7 @@ def build(data: PeriodData) -> Section:
 
 def _reached(data: PeriodData, sets: CaseSets) -> Block:
     split = reached.counting(data.cases)
-    left = reached.left_out(split, sets, declined=data.declined)
+    left = (*reached.left_out(split, sets), *declined(data.declined))
     return share_block(data, REACHED, share_points(data), sets, left)
 
 
@@ -84,8 +84,7 @@ def _measured(data: PeriodData, sets: CaseSets) -> Block:
         for name, episodes in out.items()
         if len(episodes)
     )
-    if data.declined:
-        left = (*left, LeftOut(reached.DECLINED, data.declined))
+    left = (*left, *declined(data.declined))
     return share_block(data, AGAIN, measured_points(data), sets, left)
 
 

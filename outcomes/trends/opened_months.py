@@ -13,14 +13,14 @@ from clinic.templatetags.clinic_format import DASH, plural
 from ..frames.period import PeriodData
 from ..science.group.control import WORKSHOP
 from ..science.phrases import number_words, signed_words
-from .counted import CaseSets
+from .counted import CaseSets, declined
 from .month_points import month_words, opened_months
 from .months_figure import Frame, MonthPoint, months_figure
 from .months_reference import OPENED, opened_counts, reference_for
-from .reached import DECLINED, listed
+from .reached import listed
 from .reference_words import basis_words
 from .runs_words import RUNS_RULE, runs_words
-from .sections import Block, Cell, Figure, LeftOut, Table
+from .sections import Block, Cell, Figure, Table
 
 TITLE = "Cases opened a month"
 HEAD = ("Month", "Opened", "Step from the month before", "Judged")
@@ -57,7 +57,6 @@ def opened_block(data: PeriodData, sets: CaseSets) -> Block:
     reference = reference_for(data, OPENED)
     numbers = reference["numbers"] if reference else None
     rows = _rows(data, numbers)
-    declined = (LeftOut(DECLINED, data.declined),) if data.declined else ()
     return Block(
         title=TITLE,
         says=f"{_says(data, rows, numbers)} {basis_words(data, reference)}",
@@ -66,7 +65,7 @@ def opened_block(data: PeriodData, sets: CaseSets) -> Block:
         n=sum(row.value for row in rows),
         of=len(data.cases),
         of_what="cases of the period",
-        left_out=declined,
+        left_out=declined(data.declined),
         notes=NOTES,
     )
 

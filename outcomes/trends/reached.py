@@ -36,7 +36,6 @@ _STATES = {
     "lost": "lost",
     "not_comparable": "not comparable",
 }
-DECLINED = "people who decline the use of their data for audit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,18 +67,13 @@ def counting(cases: pd.DataFrame) -> Counting:
     return Counting(measured[measured["has_room"] == 1], left)
 
 
-def left_out(
-    split: Counting, sets: CaseSets, *, declined: int = 0
-) -> tuple[LeftOut, ...]:
-    """Return what is left out in words, with the cases, and how many decline."""
-    lines = [
+def left_out(split: Counting, sets: CaseSets) -> tuple[LeftOut, ...]:
+    """Return what is left out in words, with the cases."""
+    return tuple(
         sets.left_out(REASONS[name], f"left_{name}", episodes)
         for name, episodes in split.left.items()
         if len(episodes)
-    ]
-    if declined:
-        lines.append(LeftOut(DECLINED, declined))
-    return tuple(lines)
+    )
 
 
 def why_none(data: PeriodData) -> str:
