@@ -14,8 +14,8 @@ from .science.measures import measure
 from .science.verdicts import Verdict, day
 
 GROUP_LIMITS = (
-    "These limits come from groups of patients. They support a judgement about one "
-    "person and do not make it."
+    "The limits for judging change come from groups of patients. They support a "
+    "judgement about one person and do not make it."
 )
 
 

@@ -80,6 +80,11 @@ class PartForm(forms.Form):
         return Part(heading, text.replace("\r\n", "\n"), typed.get("ask", ""))
 
     @property
+    def words(self) -> tuple[forms.BoundField, forms.BoundField]:
+        """The two fields that are written in."""
+        return self["heading"], self["text"]
+
+    @property
     def asked(self) -> str:
         """What this part asks the clinician to write."""
         return str(self["ask"].value() or "")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import date
 from typing import TYPE_CHECKING
 from unicodedata import bidirectional
 
@@ -58,16 +57,15 @@ def scale_of(about: Measure) -> str:
 
 def listed(ratings: Ratings) -> str:
     """Return every score with its day; of many, the first, the range and the last."""
+    last_on = ratings[-1][0]
+    said = [f"{score(value)} on {day(on, beside=last_on)}" for on, value in ratings]
+    last = f"{score(ratings[-1][1])} on {day(last_on)}"
     if len(ratings) <= LISTED:
-        return ", ".join(_on(rating) for rating in ratings)
+        return ", ".join((*said[:-1], last))
     between = [value for _, value in ratings[1:-1]]
     low, high = score(min(between)), score(max(between))
-    middle = f"then {len(between)} between {low} and {high}"
-    return f"{_on(ratings[0])}, {middle}, and {_on(ratings[-1])}"
-
-
-def _on(rating: tuple[date, float]) -> str:
-    return f"{score(rating[1])} on {day(rating[0])}"
+    span = f"between {low} and {high}" if low != high else f"of {low}"
+    return f"{said[0]}, then {len(between)} {span}, and {last}"
 
 
 def names_of(lines: Iterable[Prescription]) -> list[str]:

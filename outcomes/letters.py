@@ -116,9 +116,7 @@ def sign_letter(letter: Letter, *, by: User, version: int) -> None:
 @transaction.atomic
 def void_letter(letter: Letter, *, by: User, why: str, version: int) -> None:
     """Withdraw a letter, draft or signed; a copy that was sent stays where it is."""
-    claim(letter, version)
-    if not letter.is_standing:
-        raise LetterRefused(VOIDED)
+    _claim(letter, version)
     void_on_record(
         letter, by=by, why=why, action=audit.LETTER_VOIDED, episode=letter.episode
     )
@@ -160,11 +158,20 @@ def reasons_against(letter: Letter) -> tuple[str, ...]:
 def _claim_draft(letter: Letter, version: int) -> None:
     """Lock a letter that is still a draft, or say why it no longer is one."""
     try:
+        _claim(letter, version)
+    except StaleEdit:
+        if not letter.signed_at:
+            raise
+    if letter.signed_at:
+        raise LetterRefused(SIGNED)
+
+
+def _claim(letter: Letter, version: int) -> None:
+    """Lock a letter that stands."""
+    try:
         claim(letter, version)
     except StaleEdit:
-        if letter.is_standing and not letter.signed_at:
+        if letter.is_standing:
             raise
     if not letter.is_standing:
         raise LetterRefused(VOIDED)
-    if letter.signed_at:
-        raise LetterRefused(SIGNED)
