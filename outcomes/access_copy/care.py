@@ -102,6 +102,7 @@ COVERS = Kind(
     path="episode__patient",
     heading=on_day("from_on", "From"),
     order=("from_on", "pk"),
+    titled=("from_on",),
 )
 VISITS = Kind(
     model=Visit,
@@ -111,6 +112,7 @@ VISITS = Kind(
     path="episode__patient",
     heading=on_day("visited_on"),
     order=("visited_on", "pk"),
+    titled=("visited_on",),
 )
 SCREENS = Kind(
     model=Screen,
@@ -121,6 +123,7 @@ SCREENS = Kind(
     path="episode__patient",
     heading=choice_on("form", "answered_on"),
     order=("answered_on", "pk"),
+    titled=("form", "answered_on"),
     labels={"is_positive": "Any answer yes"},
     special={
         "answers": answered("answers", {c.key: c.ask for c in checklist()}, "Question")
@@ -135,6 +138,7 @@ REVIEWS = Kind(
     path="episode__patient",
     heading=choice_on("decision", "reviewed_on"),
     order=("reviewed_on", "pk"),
+    titled=("decision", "reviewed_on"),
     special={"findings": listed("findings", "What the software had pointed out")},
 )
 CONTACTS = Kind(
@@ -145,6 +149,7 @@ CONTACTS = Kind(
     path="episode__patient",
     heading=choice_on("way", "tried_on"),
     order=("tried_on", "pk"),
+    titled=("way", "tried_on"),
 )
 LETTERS = Kind(
     model=Letter,
@@ -154,6 +159,7 @@ LETTERS = Kind(
     path="episode__patient",
     heading=choice_on("kind", "written_on"),
     order=("written_on", "pk"),
+    titled=("kind", "written_on"),
     special={"body": letter_parts},
 )
 EXPORTS = Kind(
@@ -164,6 +170,7 @@ EXPORTS = Kind(
     path="patient",
     heading=lambda row: row.export.recipient,
     order=("export__made_at", "pk"),
+    titled=("export.recipient",),
     special={"export": who_received},
     left_out={
         "key": "random, wiped once the file is written; it would name your rows in it",
@@ -182,6 +189,7 @@ TRAIL = Kind(
     path="patient",
     heading=trail_heading,
     order=("at", "pk"),
+    titled=("action", "at", "by_name"),
     labels={"at": "When", "by_name": "Who", "detail": "Details"},
     special={"action": what_was_done},
     left_out={"by": "the name as it was on the day stands beside it"},

@@ -4,7 +4,7 @@ A column that is added to a table later is in the copy from that day on.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
 
@@ -65,8 +65,8 @@ Special = Callable[[Any, Known], list[Fact]]
 class Kind:
     """One table: its chapter, the way to the person, and how a row is headed.
 
-    `special` replaces a column by facts of its own; `left_out` names columns that are
-    not copied, each with its reason.
+    `titled` names the columns that the heading says; `special` replaces a column by
+    facts of its own; `left_out` names columns that are not copied, with the reason.
     """
 
     model: type[models.Model]
@@ -76,6 +76,7 @@ class Kind:
     path: str
     heading: Callable[[Any], str]
     order: tuple[str, ...]
+    titled: tuple[str, ...] = ()
     related: tuple[str, ...] = ()
     labels: Mapping[str, str] = field(default_factory=lambda: NOTHING)
     special: Mapping[str, Special] = field(default_factory=lambda: NOTHING)
@@ -98,7 +99,10 @@ class Kind:
         return Chapter(self.key, self.title, self.about, entries)
 
     def _entry(self, row: Any, known: Known) -> Entry:
-        facts = tuple(self._facts(row, known))
+        facts = tuple(
+            replace(found, is_in_title=found.name in self.titled)
+            for found in self._facts(row, known)
+        )
         return Entry(self.heading(row), withdrawn_words(row), facts)
 
     def _facts(self, row: Any, known: Known) -> Iterator[Fact]:

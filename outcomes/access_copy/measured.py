@@ -99,6 +99,7 @@ ASSESSMENTS = Kind(
     path="patient",
     heading=measure_heading,
     order=("assessed_on", "pk"),
+    titled=("measure", "assessed_on"),
     labels={
         "mode": "How it was answered",
         "no_score_reason": "Why there is no score",
@@ -115,6 +116,7 @@ ACTIVITIES = Kind(
     path="patient",
     heading=lambda row: f"Activity {row.number}",
     order=("number",),
+    titled=("number",),
 )
 PAIN = Kind(
     model=PainScore,
@@ -124,6 +126,7 @@ PAIN = Kind(
     path="episode__patient",
     heading=on_day("rated_on"),
     order=("rated_on", "pk"),
+    titled=("rated_on",),
     labels={
         "worst": "Worst pain, last week",
         "usual": "Usual pain, last week",
@@ -141,6 +144,7 @@ PHYSICAL = Kind(
     path="patient",
     heading=test_heading,
     order=("tested_on", "test", "side", "pk"),
+    titled=("test", "side", "tested_on"),
     labels={"lever_arm_m": "Lever arm, m", "body_kg": "Body weight, kg"},
     special={"value": result},
 )

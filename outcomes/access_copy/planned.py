@@ -61,6 +61,7 @@ PROGRAMMES = Kind(
     path="episode__patient",
     heading=lambda row: f"{row.title}, from {day(row.starts_on)}",
     order=("starts_on", "pk"),
+    titled=("title", "starts_on"),
     labels={"copied_from": "Copied from"},
 )
 PHASES = Kind(
@@ -71,6 +72,7 @@ PHASES = Kind(
     path="programme__episode__patient",
     heading=str,
     order=("programme", "number"),
+    titled=("number", "title"),
 )
 LINES = Kind(
     model=Prescription,
@@ -80,6 +82,7 @@ LINES = Kind(
     path="phase__programme__episode__patient",
     heading=line_heading,
     order=("phase__programme", "phase__number", "pk"),
+    titled=("exercise", "starts_on"),
     related=("replaces__clinic_exercise",),
     labels={
         "on_side": "Which side",
@@ -110,6 +113,7 @@ LOGS = Kind(
     path="visit__episode__patient",
     heading=log_heading,
     order=("visit__visited_on", "pk"),
+    titled=("visit", "prescription"),
     related=("prescription__clinic_exercise",),
 )
 RESPONSES = Kind(
@@ -120,6 +124,7 @@ RESPONSES = Kind(
     path="visit__episode__patient",
     heading=told_at_visit,
     order=("visit__visited_on", "pk"),
+    titled=("visit",),
 )
 SUGGESTIONS = Kind(
     model=SuggestionChoice,
@@ -130,6 +135,7 @@ SUGGESTIONS = Kind(
     path="prescription__phase__programme__episode__patient",
     heading=suggestion_heading,
     order=("suggested_on", "pk"),
+    titled=("prescription", "suggested_on"),
     related=("prescription__clinic_exercise", "leads_to__clinic_exercise"),
 )
 FLOW_SCREENS = Kind(
@@ -140,6 +146,7 @@ FLOW_SCREENS = Kind(
     path="episode__patient",
     heading=on_day("answered_on"),
     order=("answered_on", "pk"),
+    titled=("answered_on",),
     special={"answers": answered("answers", questions().asked, "Question")},
 )
 EVENTS = Kind(
@@ -150,6 +157,7 @@ EVENTS = Kind(
     path="episode__patient",
     heading=on_day("happened_on"),
     order=("happened_on", "pk"),
+    titled=("happened_on",),
     related=("prescription__clinic_exercise",),
 )
 OTHER_CARE = Kind(
@@ -160,4 +168,5 @@ OTHER_CARE = Kind(
     path="episode__patient",
     heading=choice_on("what", "began_on"),
     order=("began_on", "pk"),
+    titled=("what", "began_on"),
 )

@@ -10,12 +10,16 @@ from clinic.templatetags.clinic_format import day, moment, yes_no
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One value under a label; `value` as it is stored, `words` as it is read."""
+    """One value under a label; `value` as it is stored, `words` as it is read.
+
+    What the title of its entry says already, a page need not repeat.
+    """
 
     name: str
     label: str
     value: Any
     words: str
+    is_in_title: bool = False
 
     @property
     def data(self) -> dict[str, Any]:

@@ -108,6 +108,7 @@ def test_every_column_is_shown_or_left_out_with_a_reason(
         columns = {column.name for column in kind.model._meta.concrete_fields}
         named = {*kind.left_out, *kind.special, *kind.labels}
         assert named <= columns, kind.key
+        assert {name.partition(".")[0] for name in kind.titled} <= columns, kind.key
         assert all(kind.left_out.values())
     assert all(PLUMBING.values())
 
