@@ -59,7 +59,8 @@ def next_scores(after: pd.DataFrame, sets: CaseSets) -> Block:
             caption="An important gain since the first review, by its decision",
             head=("Decision", "Cases", "Judged", *map(_capital, JUDGED)),
             rows=tuple(
-                _score_row(key, words, after, sets) for key, words in DECISIONS.items()
+                _score_row(key, words, after, sets)
+                for key, words in _taken(after).items()
             ),
         ),
         n=len(judged),
@@ -72,6 +73,12 @@ def next_scores(after: pd.DataFrame, sets: CaseSets) -> Block:
         ),
         notes=(FIRST_RULE, *_open_intervals(after)),
     )
+
+
+def _taken(after: pd.DataFrame) -> dict[str, str]:
+    """Return the decisions that were taken at a first review, in their order."""
+    taken = set(after["decision"])
+    return {key: words for key, words in DECISIONS.items() if key in taken}
 
 
 def _says_scores(after: pd.DataFrame, judged: pd.DataFrame) -> str:
@@ -113,9 +120,8 @@ def _open_intervals(after: pd.DataFrame) -> tuple[str, ...]:
         return ()
     weeks = middle(waiting["open_weeks"].round(1))
     return (
-        f"In care and not measured since the review: "
-        f"{plural(len(waiting), 'case')}, for {weeks} weeks so far, and still open. "
-        "They may reach a gain yet.",
+        f"In care and not measured since the review: {plural(len(waiting), 'case')}. "
+        f"Weeks waited so far, middle (range): {weeks}. They may reach a gain yet.",
     )
 
 
@@ -188,7 +194,7 @@ def care_since(after: pd.DataFrame, sets: CaseSets) -> Block:
             head=("First decision", *STANDINGS.values()),
             rows=tuple(
                 (Cell(words), *_care_cells(key, ended[after["decision"] == key], sets))
-                for key, words in DECISIONS.items()
+                for key, words in _taken(after).items()
             ),
         ),
         n=len(after),
@@ -211,8 +217,8 @@ def _says_care(after: pd.DataFrame, ended: pd.Series) -> str:
     if open_weeks.empty:
         return "Every reviewed case is discharged."
     return (
-        f"{counted(len(open_weeks), len(after))} reviewed cases are still in care, "
-        f"{middle(open_weeks)} weeks after the first review so far."
+        f"{counted(len(open_weeks), len(after))} reviewed cases are still in care. "
+        f"Weeks since the first review so far, middle (range): {middle(open_weeks)}."
     )
 
 

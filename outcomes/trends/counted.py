@@ -10,6 +10,7 @@ from ..science.group.small_numbers import Showing, share_shown
 from .sections import Cell, LeftOut
 
 HALF_A_PER_CENT = 0.5
+ONE_DECLINED = "person who declines the use of their data for audit"
 DECLINED = "people who decline the use of their data for audit"
 
 
@@ -65,7 +66,8 @@ class CaseSets:
 
 def declined(people: int) -> tuple[LeftOut, ...]:
     """Return how many people declined; nothing where nobody did."""
-    return (LeftOut(DECLINED, people),) if people else ()
+    words = ONE_DECLINED if people == 1 else DECLINED
+    return (LeftOut(words, people),) if people else ()
 
 
 def name_of(*words: str) -> str:

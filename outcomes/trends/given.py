@@ -15,6 +15,7 @@ from programs.components import BESIDE, EXERCISE
 from programs.models import OtherCare
 
 from ..frames.period import PeriodData
+from ..science.group.small_numbers import FLOOR
 from ..trends_titles import TITLES
 from .counted import CaseSets, counted, declined, name_of
 from .sections import Block, Cell, Section, Table
@@ -29,27 +30,27 @@ CAUTIONS = (
     "A case counts once for each component that began, however often and however "
     "much of it was done. Both knees of a person count.",
 )
-RULES = (
+EXERCISE_NOTES = (
     "Irritability is the level that the clinician judged when the case was opened.",
-    "A per cent is shown from 10 cases in a column; below that, counts alone.",
-)
-FAMILIES = (
     "Families of exercise go by what the exercise is for, the clinic's own entries "
     "too. Work under a cuff counts as that and for its muscle group (project "
-    "assumption)."
+    "assumption).",
+    f"A per cent is shown from {FLOOR} cases in a column; below that, counts alone.",
 )
-EVENTS = (
+EVENT_NOTES = (
     "Care outside the programme, and what else moves pain and function, as far as "
-    "somebody recorded it."
+    "somebody recorded it.",
 )
 
 
 def build(data: PeriodData) -> Section:
     """Return the section; every case of the period counts, measured again or not."""
     tables = (
-        _Given(data, "Exercise", "any exercise", EXERCISE, FAMILIES),
+        _Given(data, "Exercise", "any exercise", EXERCISE, EXERCISE_NOTES),
         _Given(data, "Beside exercise", "education, taping or orthoses", BESIDE),
-        _Given(data, "Other care and events", "any of these on record", OTHER, EVENTS),
+        _Given(
+            data, "Other care and events", "any of these on record", OTHER, EVENT_NOTES
+        ),
     )
     sets = CaseSets()
     return Section(
@@ -70,7 +71,7 @@ class _Given:
     title: str
     what: str
     components: Sequence[str]
-    note: str = ""
+    notes: tuple[str, ...] = ()
 
     def block(self, sets: CaseSets) -> Block:
         levels, given = self._levels(), self._rows()
@@ -82,9 +83,13 @@ class _Given:
             n=len(having),
             of=len(levels),
             of_what="cases of the period",
-            left_out=declined(self.data.declined),
-            notes=(*((self.note,) if self.note else ()), *RULES),
+            left_out=declined(self.data.declined) if self.is_first else (),
+            notes=self.notes,
         )
+
+    @property
+    def is_first(self) -> bool:
+        return self.components is EXERCISE
 
     def _levels(self) -> pd.Series:
         level = self.data.cases["irritability"]

@@ -148,7 +148,6 @@ def _decided(data: PeriodData, sets: CaseSets) -> Block:
         n=cases,
         of=len(data.cases),
         of_what="cases of the period",
-        left_out=declined(data.declined),
         notes=(WHICH_REVIEWS,),
     )
 
@@ -179,7 +178,12 @@ def _decision_row(
 
 def _seen(data: PeriodData, sets: CaseSets) -> Block:
     seen = data.reviews.explode("findings")
-    rows = [(Cell(rule.title), *_seen_cells(rule.key, seen, sets)) for rule in Rule]
+    told = set(seen["findings"].dropna())
+    rows = [
+        (Cell(rule.title), *_seen_cells(rule.key, seen, sets))
+        for rule in Rule
+        if rule.key in told
+    ]
     with_findings = seen.loc[seen["findings"].notna(), "episode"].nunique()
     return Block(
         title="What the reviews were about",

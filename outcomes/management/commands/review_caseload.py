@@ -100,7 +100,7 @@ def _chosen(options: dict[str, Any], *, site: Site, on: date) -> PeriodForm:
         options_of = {"opened_from": "--from", "opened_until": "--until"}
         raise CommandError(
             "\n".join(
-                f"{options_of.get(name, f'--{name}')}: {' '.join(errors)}"
+                f"{options_of.get(name, f'--{name}')}: {' '.join(map(str, errors))}"
                 for name, errors in form.errors.items()
             )
         )

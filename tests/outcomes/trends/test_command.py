@@ -99,7 +99,7 @@ def test_people_who_decline_are_left_out_and_counted(
     decline_audit(case.patient, by=clinician, on=today, how="in person")
     printed = review(case.site, "--section", "given", "--section", "stalled")
     assert "No case was opened in the period." in printed
-    assert "Left out: 1 people who decline the use of their data for audit" in printed
+    assert "Left out: 1 person who declines the use of their data for audit" in printed
 
 
 def test_a_discharged_case_is_read(case: Episode, clinician: User, today: date) -> None:

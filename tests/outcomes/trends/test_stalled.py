@@ -197,7 +197,7 @@ def test_what_happened_next_is_counted_by_decision() -> None:
         "1 of 3",
         "1 of 3",
     ]
-    assert row(scores, "Refer on")[0] == "0"
+    assert [cells[0].text for cells in scores.table.rows] == ["Change the programme"]
     assert scores.says == (
         "1 of 3 reached an important gain at the first score after the review, 1 only "
         "at a later one, and 1 not so far."
@@ -208,7 +208,8 @@ def test_what_happened_next_is_counted_by_decision() -> None:
         "no room for an important gain at the review": 1,
     }
     # Opened 5 Jan, reviewed on day 42 (16 Feb), today 1 Jun: 15 weeks.
-    assert "1 case, for 15 weeks so far, and still open" in scores.notes[-1]
+    assert "since the review: 1 case. Weeks waited so far" in scores.notes[-1]
+    assert "middle (range): 15. They may reach" in scores.notes[-1]
     assert row(size, "AKPS")[0] == "4"
     assert row(size, "AKPS")[1] == "+9 (+2 to +10)"
     assert row(care, "Change the programme")[0] == "6"
