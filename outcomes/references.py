@@ -18,13 +18,13 @@ def reference_in_force(site: Site, subject: str) -> FrozenReference | None:
     return standing.select_related("declared_by").filter(subject=subject).first()
 
 
-def references_for(site: Site) -> dict[str, dict[str, Any]]:
-    """Return by subject the numbers in force, each with `from_on` and `until_on`."""
-    standing = FrozenReference.objects.filter(site=site, retired_at__isnull=True)
-    return {
-        row.subject: {**row.numbers, "from_on": row.from_on, "until_on": row.until_on}
-        for row in standing
-    }
+def references_of(site: Site) -> dict[str, list[FrozenReference]]:
+    """Return by subject all that was ever declared, the one in force first."""
+    rows = FrozenReference.objects.filter(site=site).select_related("declared_by")
+    found: dict[str, list[FrozenReference]] = {}
+    for row in rows.order_by("-declared_at", "-pk"):
+        found.setdefault(row.subject, []).append(row)
+    return found
 
 
 @transaction.atomic

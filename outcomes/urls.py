@@ -18,6 +18,7 @@ from .views import (
     measures,
     physical,
     policy,
+    references,
     review,
     screens,
     sharing,
@@ -76,6 +77,12 @@ urlpatterns = [
     path("trends/changes/new/", clinic_changes.note, name="trends_note_change"),
     path(
         "trends/changes/<int:pk>/void/", clinic_changes.void, name="trends_void_change"
+    ),
+    path("trends/references/", references.references, name="trends_references"),
+    path(
+        "trends/references/<slug:subject>/new/",
+        references.declare,
+        name="trends_declare",
     ),
     path("trends/report/", trends.report, name="trends_report"),
     path("trends/<slug:key>/", trends.trends, name="trends_section"),

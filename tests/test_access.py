@@ -121,6 +121,8 @@ EXPECTED: dict[str, Row] = {
     "outcomes:trends_report": Row("", LEAD_ONLY),
     "outcomes:trends_section": Row("section", LEAD_ONLY),
     "outcomes:trends_cases": Row("section", LEAD_ONLY, sends="set=opened"),
+    "outcomes:trends_references": Row("", LEAD_ONLY),
+    "outcomes:trends_declare": Row("reference", LEAD_ONLY),
     "outcomes:trends_note_change": Row("", LEAD_ONLY),
     "outcomes:trends_void_change": Row("change", LEAD_ONLY),
     "outcomes:exports": Row("", LEAD_ONLY),
@@ -235,6 +237,7 @@ def targets(
     fixed = {
         "": [],
         "section": ["flow"],
+        "reference": ["model-akps"],
         "link": ["MQ", "no-token"],
         "own_key": [own_key(own)],
     }
