@@ -25,6 +25,7 @@ NAVIGATION = (
     ("Trends", "outcomes:trends", Capability.REVIEW_CASELOAD),
     ("My results", "outcomes:my_results", Capability.TREAT),
     ("Bring in records", "outcomes:import", Capability.BRING_IN_RECORDS),
+    ("Export for audit", "outcomes:exports", Capability.EXPORT_FOR_AUDIT),
     ("Review policy", "outcomes:policy", Capability.EDIT_POLICY),
     ("People", "people", Capability.MANAGE_PEOPLE),
 )

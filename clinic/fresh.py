@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from functools import partial, wraps
-from typing import Any
+from typing import Any, overload
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -29,18 +29,24 @@ def is_fresh(request: HttpRequest) -> bool:
     return 0 <= timezone.now().timestamp() - confirmed_at < FRESH_MINUTES * 60
 
 
+@overload
+def requires_fresh(view: View) -> View: ...
+
+
+@overload
+def requires_fresh(*, back_to: str) -> Callable[[View], View]: ...
+
+
 def requires_fresh(view: View | None = None, *, back_to: str = "") -> Any:
     """Ask for the passphrase first; stands below `@requires(...)` on a view.
 
     A form that comes too late is not acted on: the person confirms and goes on to the
     page of its own address, or to the route `back_to` where that address has no page.
     """
-    if view is None:
-        return partial(requires_fresh, back_to=back_to)
-    return _guarded(view, back_to)
+    return _guarded(view, back_to) if view else partial(_guarded, back_to=back_to)
 
 
-def _guarded(view: View, back_to: str) -> Callable[..., HttpResponse]:
+def _guarded(view: View, back_to: str) -> View:
     @wraps(view)
     def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         if is_fresh(request):

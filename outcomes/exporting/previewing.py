@@ -23,7 +23,6 @@ from .beginning import (
 )
 from .differencing import Overlap, thin_classes
 from .overlapping import Beside, cases_of, people
-from .rows import as_case
 
 # Project assumption: enough to see what a row looks like.
 SAMPLE = 8
@@ -76,7 +75,7 @@ def preview_of(begun: Begun) -> Preview:
         people=people(cases),
         declined=begun.declined,
         most_rows={"episodes": cases.count(), **most_rows(export)},
-        sample=tuple(as_case(row).shown for row in cases.order_by("key")[:SAMPLE]),
+        sample=tuple(row.shown for row in cases.order_by("key")[:SAMPLE]),
         neighbours=tuple(
             Neighbour(beside=beside, thin=thin_groups(export, beside.earlier))
             for beside in begun.besides

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import zipfile
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -23,7 +22,7 @@ class Written:
     sha256: str
 
 
-class Sink(io.RawIOBase):
+class Sink:
     """Where the zip writer leaves its bytes; it cannot go back in them."""
 
     def __init__(self) -> None:
@@ -31,14 +30,13 @@ class Sink(io.RawIOBase):
         self.digest = hashlib.sha256()
         self.size = 0
 
-    def writable(self) -> bool:
-        """Take bytes."""
-        return True
-
-    def write(self, data: bytes) -> int:  # type: ignore[override]
+    def write(self, data: bytes) -> int:
         """Keep bytes until they are drained."""
         self.waiting += data
         return len(data)
+
+    def flush(self) -> None:
+        """Do nothing: what was written waits to be drained."""
 
     def drain(self, *, at_least: int = 1) -> Iterator[bytes]:
         """Yield what waits, once it is enough."""
@@ -56,7 +54,7 @@ class ZipStream:
 
     def __init__(self) -> None:
         self._sink = Sink()
-        self._zip = zipfile.ZipFile(self._sink, "w", zipfile.ZIP_DEFLATED)
+        self._zip = zipfile.ZipFile(self._sink, "w", zipfile.ZIP_DEFLATED)  # type: ignore[call-overload]
         self.members: list[Written] = []
 
     @property

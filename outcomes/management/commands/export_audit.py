@@ -161,7 +161,7 @@ def write(path: Path, begun: Begun, told: Progress) -> None:
     part = path.with_name(f"{path.name}.part")
     writing = export_chunks(begun, told=told)
     try:
-        with part.open("xb", buffering=0, opener=private) as file:
+        with open(part, "xb", buffering=0, opener=private) as file:
             for piece in writing:
                 file.write(piece)
             os.fsync(file.fileno())
