@@ -107,6 +107,8 @@ def _constraints(column: Column, level: int) -> dict[str, object]:
     found: dict[str, object] = {}
     if column.is_required:
         found["required"] = True
+    if is_empty_at(column, level):
+        return {"maxLength": 0} if column.type is Type.TEXT else {}
     if allowed := allowed_at(column, level):
         found["enum"] = list(allowed)
     if column.pattern and column.type is Type.TEXT:

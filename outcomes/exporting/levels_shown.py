@@ -42,4 +42,4 @@ def allowed_at(column: Column, level: int) -> tuple[str | int, ...]:
     if column.name not in Shown._fields or not column.allowed:
         return column.allowed
     left = shown_at(column.name, level)
-    return tuple(value for value in column.allowed if value in left)
+    return tuple(value for value in left if value in column.allowed)
