@@ -15,17 +15,13 @@ from . import reached
 from .counted import CaseSets, declined
 from .months_reference import (
     MEASURED,
-    MONTHS_SUBJECTS,
     SHARE,
     measured_points,
-    months_reference,
     share_points,
 )
 from .opened_months import opened_block
 from .sections import Block, Section
 from .share_months import Words, share_block
-
-__all__ = ["MONTHS_SUBJECTS", "build", "months_reference"]
 
 CAUTIONS = (
     "A point outside or a shift says that something changed beyond chance, not what: "

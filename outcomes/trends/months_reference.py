@@ -20,12 +20,7 @@ from . import reached
 from .month_points import Stretch, opened_months, stretches
 
 SHARE, OPENED, MEASURED = "share-reached", "opened", "re-measured"
-# By subject: what is held against the reference period, in words.
-MONTHS_SUBJECTS: Mapping[str, str] = {
-    SHARE: "share that reached an important gain, by month of the outcome day",
-    OPENED: "cases opened a month",
-    MEASURED: "share re-measured when due, by month of the outcome day",
-}
+MONTHS_SUBJECTS = (SHARE, OPENED, MEASURED)
 
 
 def months_reference(data: PeriodData, subject: str) -> dict[str, Any]:

@@ -10,8 +10,14 @@ import pytest
 
 from outcomes.frames.period import PeriodData
 from outcomes.period_choice import Choice
-from outcomes.trends.months import MONTHS_SUBJECTS, build, months_reference
-from outcomes.trends.months_reference import MEASURED, OPENED, SHARE
+from outcomes.trends.months import build
+from outcomes.trends.months_reference import (
+    MEASURED,
+    MONTHS_SUBJECTS,
+    OPENED,
+    SHARE,
+    months_reference,
+)
 from outcomes.trends.sections import Block, Section
 
 from .period_data import ON, Case, period_data
