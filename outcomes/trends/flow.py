@@ -5,6 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from ..frames.period import CLOSES_DAYS_AFTER, OPENS_DAYS_BEFORE, PeriodData
+from ..trends_titles import TITLES
 from .counted import CaseSets, counted
 from .flow_figure import Bar, bars
 from .lateness import lateness_block
@@ -32,7 +33,7 @@ def build(data: PeriodData) -> Section:
     sets = CaseSets()
     return Section(
         key="flow",
-        title="Flow",
+        title=TITLES["flow"],
         question="How many cases come as far as an outcome, and who is lost?",
         blocks=(
             _stages_block(data, sets),

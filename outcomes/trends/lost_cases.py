@@ -159,7 +159,7 @@ def _bounds_rows(
     found: Bounds, numbers: tuple[int, int, int], keys: tuple[str, str]
 ) -> tuple[tuple[Cell, ...], ...]:
     reached, best = keys
-    rows = [_bound("None of the lost reached it", found.worst, reached)]
+    rows = [_bound("Not one of the lost reached it", found.worst, reached)]
     if found.measured:
         rows.append(_bound("Among the measured alone", found.measured, reached))
     half = rate_if_lost_did(*numbers, times=0.5)

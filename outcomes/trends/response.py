@@ -12,6 +12,7 @@ from clinic.templatetags.clinic_format import plural
 from ..frames.period import PeriodData
 from ..science.group.proportions import Share, wilson
 from ..science.measures import measure
+from ..trends_titles import TITLES
 from .change import change_block
 from .counted import CaseSets, counted, name_of
 from .intervals import is_enough, share_ends
@@ -39,7 +40,8 @@ INTERVAL = (
 )
 LOST = (
     "The last column counts the lost and the not comparable as not reached: the rate "
-    "is at least that. What they leave open stands under Flow."
+    "is at least that. How much they leave open stands under "
+    f"“{TITLES['flow']}”."
 )
 NO_CONTROL = (
     "Nobody here went without care, so these numbers do not say what care brought "
@@ -54,7 +56,7 @@ def build(data: PeriodData) -> Section:
     firsts = data.cases[data.cases["is_first"]]
     return Section(
         key="response",
-        title="Response",
+        title=TITLES["response"],
         question="How many get meaningfully better, and by how much?",
         blocks=(
             _reached_block(data, firsts, sets),

@@ -179,7 +179,7 @@ def test_bounds_of_the_rate() -> None:
     found = section(*cases)
     rows = rows_of(block(found, "What the lost leave open"))
     assert rows == {
-        "None of the lost reached it": ["26 of 60 (43\xa0%)", "32 to 56\xa0%"],
+        "Not one of the lost reached it": ["26 of 60 (43\xa0%)", "32 to 56\xa0%"],
         "The lost did half as well": ["about 54\xa0%", "–"],
         "Among the measured alone": ["26 of 40 (65\xa0%)", "50 to 78\xa0%"],
         "All of the lost reached it": ["46 of 60 (77\xa0%)", "65 to 86\xa0%"],
@@ -237,7 +237,7 @@ def test_all_lost() -> None:
     assert compared.says.startswith("Nobody has an outcome")
     assert rows_of(compared)["AKPS score"] == ["–", "55.5 (3.6), n 12", "–"]
     bounds = rows_of(block(found, "What the lost leave open"))
-    assert bounds["None of the lost reached it"][0] == "0 of 12 (0\xa0%)"
+    assert bounds["Not one of the lost reached it"][0] == "0 of 12 (0\xa0%)"
     assert bounds["All of the lost reached it"][0] == "12 of 12 (100\xa0%)"
     assert "Among the measured alone" not in bounds
 
