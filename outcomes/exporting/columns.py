@@ -62,6 +62,40 @@ _KEY = Column(
     form="22 letters and digits",
     is_required=True,
 )
+_YEAR = Column(
+    name="year_opened",
+    title="Year in which the episode opened",
+    type=Type.YEAR,
+    rule="The year alone; the level of the export may drop it.",
+    source="Episode.opened_on",
+    pattern=r"\d{4}",
+    form="four digits",
+)
+_CLINICIAN = Column(
+    name="clinician_code",
+    title="Code of the clinician in this export",
+    type=Type.TEXT,
+    rule="Numbered in an order drawn at random; the level may drop it.",
+    source="Episode.clinician",
+    pattern=r"C\d+",
+    form="C and a number",
+)
+_ACTIVITIES = Column(
+    name="activities",
+    title="Ratings 0 to 10 of the patient's own activities, by code",
+    type=Type.TEXT,
+    rule="A1, A2 and so on; the patient's words stay in the clinic.",
+    source="Assessment.answers",
+    direction="Higher is better.",
+    pattern=r"A\d{1,2}=\d{1,2}( A\d{1,2}=\d{1,2})*",
+    form="such as A1=7 A2=5",
+)
+_VERDICT = words(
+    "verdict",
+    "Verdict on this score against the first; empty for the first",
+    VERDICTS,
+    source="outcomes.science.mcid",
+)
 
 
 @cache
@@ -103,24 +137,8 @@ def _quasi_columns() -> tuple[Column, ...]:
             rule=BANDED,
             source="Episode.symptom_onset_on",
         ),
-        Column(
-            name="year_opened",
-            title="Year in which the episode opened",
-            type=Type.YEAR,
-            rule="The year alone; the level of the export may drop it.",
-            source="Episode.opened_on",
-            pattern=r"\d{4}",
-            form="four digits",
-        ),
-        Column(
-            name="clinician_code",
-            title="Code of the clinician in this export",
-            type=Type.TEXT,
-            rule="Numbered in an order drawn at random; the level may drop it.",
-            source="Episode.clinician",
-            pattern=r"C\d+",
-            form="C and a number",
-        ),
+        _YEAR,
+        _CLINICIAN,
     )
 
 
@@ -168,35 +186,25 @@ def _assessments() -> Table:
                 is_required=True,
             ),
             whole("edition", "Edition of its scoring key", "Assessment.edition", low=1),
-            Column(
-                name="score",
-                title="Score",
-                type=Type.NUMBER,
-                rule=AS_IT_IS,
-                source="Assessment.score",
-                unit="points",
-                direction=_directions(),
-                low=min(catalogue()[key].low for key in QUESTIONNAIRES),
-                high=max(catalogue()[key].high for key in QUESTIONNAIRES),
-            ),
-            words(
-                "verdict",
-                "Verdict on this score against the first; empty for the first",
-                VERDICTS,
-                source="outcomes.science.mcid",
-            ),
-            Column(
-                name="activities",
-                title="Ratings 0 to 10 of the patient's own activities, by code",
-                type=Type.TEXT,
-                rule="A1, A2 and so on; the patient's words stay in the clinic.",
-                source="Assessment.answers",
-                direction="Higher is better.",
-                pattern=r"A\d{1,2}=\d{1,2}( A\d{1,2}=\d{1,2})*",
-                form="such as A1=7 A2=5",
-            ),
+            _score(),
+            _VERDICT,
+            _ACTIVITIES,
         ),
         unique=("episode_key", "measure", "week_window"),
+    )
+
+
+def _score() -> Column:
+    return Column(
+        name="score",
+        title="Score",
+        type=Type.NUMBER,
+        rule=AS_IT_IS,
+        source="Assessment.score",
+        unit="points",
+        direction=_directions(),
+        low=min(catalogue()[key].low for key in QUESTIONNAIRES),
+        high=max(catalogue()[key].high for key in QUESTIONNAIRES),
     )
 
 
@@ -252,14 +260,7 @@ def _prescriptions() -> Table:
             _KEY,
             window("start_window", "When the line began", "Prescription.starts_on"),
             window("stop_window", "When the line ended", "Prescription.stops_on"),
-            words(
-                "exercise",
-                "Entry of the exercise library, or clinic-made",
-                (*library(), CLINIC_MADE),
-                rule=f"{CODED} An exercise of the clinic's own is “{CLINIC_MADE}”.",
-                source="Prescription.exercise",
-                is_required=True,
-            ),
+            _exercise(),
             words(
                 "on_side",
                 "Which side does it, seen from the treated knee",
@@ -269,6 +270,17 @@ def _prescriptions() -> Table:
             ),
             *dose_columns(),
         ),
+    )
+
+
+def _exercise() -> Column:
+    return words(
+        "exercise",
+        "Entry of the exercise library, or clinic-made",
+        (*library(), CLINIC_MADE),
+        rule=f"{CODED} An exercise of the clinic's own is “{CLINIC_MADE}”.",
+        source="Prescription.exercise",
+        is_required=True,
     )
 
 

@@ -15,6 +15,16 @@ from .table_shape import Column, Table, Type
 
 __all__ = ["as_html", "as_json"]
 
+# RFC 4180, as csv_text writes it.
+DIALECT = {
+    "delimiter": ",",
+    "lineTerminator": "\r\n",
+    "quoteChar": '"',
+    "doubleQuote": True,
+    "skipInitialSpace": False,
+    "header": True,
+}
+
 
 def as_json(manifest: Manifest) -> str:
     """Return dictionary.json: a data package with one Table Schema per file."""
@@ -41,14 +51,7 @@ def _resource(table: Table, manifest: Manifest) -> dict[str, object]:
         "mediatype": "text/csv",
         # Without a byte order mark.
         "encoding": "utf-8",
-        "dialect": {
-            "delimiter": ",",
-            "lineTerminator": "\r\n",
-            "quoteChar": '"',
-            "doubleQuote": True,
-            "skipInitialSpace": False,
-            "header": True,
-        },
+        "dialect": DIALECT,
         "schema": table_schema(table, manifest.plan.level.number),
     }
     if written is not None:

@@ -6,6 +6,15 @@ from .table_shape import AS_IT_IS, Column, Type, whole, words
 
 # As the model has them.
 LOADS = ("body", "kg", "band", "percent", "none")
+_SCHEME = Column(
+    name="scheme",
+    title="Repetitions set by set, in place of sets and repetitions",
+    type=Type.TEXT,
+    rule="Numbers with spaces between them.",
+    source="Prescription.scheme",
+    pattern=r"\d{1,3}( \d{1,3})*",
+    form="such as 30 15 15 15",
+)
 
 
 def dose_columns() -> tuple[Column, ...]:
@@ -13,15 +22,7 @@ def dose_columns() -> tuple[Column, ...]:
     return (
         _dose("sets", "Sets"),
         _dose("repetitions", "Repetitions of each set"),
-        Column(
-            name="scheme",
-            title="Repetitions set by set, in place of sets and repetitions",
-            type=Type.TEXT,
-            rule="Numbers with spaces between them.",
-            source="Prescription.scheme",
-            pattern=r"\d{1,3}( \d{1,3})*",
-            form="such as 30 15 15 15",
-        ),
+        _SCHEME,
         _dose("hold_seconds", "Hold of each repetition", unit="seconds"),
         _dose("minutes", "Time", unit="minutes"),
         _dose("rest_seconds", "Rest between sets", unit="seconds"),
