@@ -58,5 +58,7 @@ def _signed(case: Episode, kind: str, *, on: date) -> None:
 
 
 def _filled(part: Part) -> Part:
-    """Return the part with invented words where the record holds none."""
-    return part if part.text else Part(part.heading, ADDED.get(part.heading, ""))
+    """Return the part with invented words where it asks for some."""
+    if part.text and not part.ask:
+        return part
+    return Part(part.heading, ADDED.get(part.heading, part.text))
