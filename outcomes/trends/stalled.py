@@ -64,37 +64,33 @@ def _flagged(data: PeriodData, sets: CaseSets) -> Block:
     in_care = data.cases.index[data.cases["discharged"].isna()]
     flags = data.flags if len(data.flags) else pd.DataFrame(columns=NO_COLUMNS)
     flags = flags[flags["episode"].isin(in_care)]
-    is_resting = flags["is_resting"].astype(bool)
-    asking = flags.loc[~is_resting, "episode"].unique()
+    asking = flags.loc[~flags["is_resting"].astype(bool), "episode"].nunique()
+    flagged, ended = flags["episode"].nunique(), data.cases.index.difference(in_care)
+    why = "discharged, so that nothing asks for a review"
+    return Block(
+        title="Asking for a review today",
+        says=_says_flagged(asking, flagged, len(in_care)),
+        table=_flag_table(flags, sets),
+        n=flagged,
+        of=len(in_care),
+        of_what="cases of the period that are in care",
+        left_out=(
+            sets.left_out(why, "discharged", ended),
+            *declined(data.declined),
+        ),
+        notes=(STILL_RUNNING, SEVERAL),
+    )
+
+
+def _flag_table(flags: pd.DataFrame, sets: CaseSets) -> Table:
     rows = [
         _flag_row(rule.key, rule.title, flags[flags["rule"] == rule.key], sets)
         for rule in Rule
     ]
-    return Block(
-        title="Asking for a review today",
-        says=_says_flagged(len(asking), flags["episode"].nunique(), len(in_care)),
-        table=Table(
-            caption="Findings that stand today in cases of the period",
-            head=(
-                "Finding",
-                "Cases",
-                "Of these resting",
-                "Days so far, middle (range)",
-            ),
-            rows=(*rows, _flag_row("any", "Any finding", flags, sets)),
-        ),
-        n=flags["episode"].nunique(),
-        of=len(in_care),
-        of_what="cases of the period that are in care",
-        left_out=(
-            sets.left_out(
-                "discharged, so that nothing asks for a review",
-                "discharged",
-                data.cases.index.difference(in_care),
-            ),
-            *declined(data.declined),
-        ),
-        notes=(STILL_RUNNING, SEVERAL),
+    return Table(
+        caption="Findings that stand today in cases of the period",
+        head=("Finding", "Cases", "Of these resting", "Days so far, middle (range)"),
+        rows=(*rows, _flag_row("any", "Any finding", flags, sets)),
     )
 
 
