@@ -4,10 +4,12 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 
+from clinic.access import Capability, can
 from clinic.cases import find_case_to_treat
 from clinic.models import User
 from clinic.posting import saved_before
@@ -22,6 +24,31 @@ def find_programme_to_plan(user: User, pk: int, *, on: date) -> Programme:
     programme: Programme = get_object_or_404(found, pk=pk)
     programme.episode = find_case_to_treat(user, programme.episode_id, on=on)  # type: ignore[arg-type]
     return programme
+
+
+def find_programme_to_void(user: User, pk: int, *, on: date) -> Programme:
+    """Return a programme of a case to write in, or a template of one's own.
+
+    Raises 404 or 403; the lead withdraws any template of the site.
+    """
+    templates = Programme.objects.for_user(user).filter(episode__isnull=True)
+    template: Programme | None = (
+        templates.select_related("made_by").filter(pk=pk).first()
+    )
+    if template is None:
+        return find_programme_to_plan(user, pk, on=on)
+    if not may_withdraw(user, template):
+        raise PermissionDenied(
+            f"This template was made by {template.made_by}. They or the clinic lead "
+            "withdraw it."
+        )
+    return template
+
+
+def may_withdraw(user: User, template: Programme) -> bool:
+    """Tell whether a person made a template, or leads the site."""
+    is_own = template.made_by_id == user.pk
+    return template.is_template and (is_own or can(user, Capability.TREAT_ANY))
 
 
 def find_phase_to_plan(user: User, pk: int, *, on: date) -> Phase:

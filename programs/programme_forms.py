@@ -146,6 +146,12 @@ class EndProgrammeForm(forms.Form):
         return typed
 
 
+class WithdrawForm(forms.Form):
+    """Why a programme or a template is withdrawn."""
+
+    why = why_field(help_text="Nothing is deleted; it stays on record, with your name.")
+
+
 class TemplateForm(forms.Form):
     """The title of a template that the whole site can copy."""
 

@@ -10,6 +10,7 @@ from .views import (
     programme,
     safety,
     suggestions,
+    voiding,
 )
 
 app_name = "programs"
@@ -19,6 +20,7 @@ urlpatterns = [
         "cases/<int:pk>/programme/new/", programme.new_programme, name="new_programme"
     ),
     path("programmes/<int:pk>/end/", programme.end_programme, name="end_programme"),
+    path("programmes/<int:pk>/void/", voiding.void_programme, name="void_programme"),
     path(
         "programmes/<int:pk>/template/", programme.make_template, name="make_template"
     ),

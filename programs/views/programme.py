@@ -23,6 +23,7 @@ from ..dose_words import dose_words
 from ..finding import (
     find_phase_to_plan,
     find_programme_to_plan,
+    may_withdraw,
     plan_page,
     refuse_over,
 )
@@ -82,8 +83,14 @@ def new_programme(request: AppRequest, pk: int) -> HttpResponse:
         "programs/new_programme.html",
         form,
         case=case,
-        sources=copying.sources_for(case, request.user).order_by("title", "-pk"),
+        sources=sources_of(request, case),
     )
+
+
+def sources_of(request: AppRequest, case: Episode) -> list[tuple[Programme, bool]]:
+    """Return what may be copied, each with whether one may withdraw the template."""
+    found = copying.sources_for(case, request.user).order_by("title", "-pk")
+    return [(one, may_withdraw(request.user, one)) for one in found]
 
 
 def refuse_second(request: AppRequest, case: Episode) -> HttpResponse | None:
