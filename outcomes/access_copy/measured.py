@@ -1,6 +1,7 @@
 """Chapters of what was measured: questionnaires, pain, activities, physical tests."""
 
 from clinic.templatetags.clinic_format import day
+from clinic.templatetags.clinic_format import score as score_words
 
 from ..models import Activity, Assessment, PainScore, PhysicalResult
 from ..science.measures import Measure, measure
@@ -44,7 +45,7 @@ def score(row: Assessment, known: Known) -> list[Fact]:
         return []
     meaning = what_it_means(measure(row.measure))
     return [
-        fact("score", "Score", row.score),
+        Fact("score", "Score", row.score, score_words(row.score)),
         fact("meaning", "What the score means", meaning),
     ]
 
