@@ -66,7 +66,7 @@ def _flagged(data: PeriodData, sets: CaseSets) -> Block:
     flags = flags[flags["episode"].isin(in_care)]
     asking = flags.loc[~flags["is_resting"].astype(bool), "episode"].nunique()
     flagged, ended = flags["episode"].nunique(), data.cases.index.difference(in_care)
-    why = "discharged, so that nothing asks for a review"
+    why = "discharged; what stands here is of cases in care"
     return Block(
         title="Asking for a review today",
         says=_says_flagged(asking, flagged, len(in_care)),
