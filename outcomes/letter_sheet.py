@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from clinic.models import Episode
+from clinic.audit import ACTIONS
+from clinic.models import AuditEvent, Episode
 from clinic.templatetags.clinic_format import side
 
 from .letter_parts import Part, parts_of
@@ -17,6 +18,20 @@ TITLES = {
     Letter.Kind.DISCHARGE: "Discharge letter",
     Letter.Kind.SUMMARY: "About your knee",
 }
+# Acts after which a draft may no longer say what the record says, by their codes.
+DRAFTED_FROM = (
+    "patient.",
+    "episode.",
+    "visit.",
+    "assessment.",
+    "screen.",
+    "event.",
+    "other_care.",
+    "programme.",
+    "phase.",
+    "line.",
+    "case.reviewed",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +86,19 @@ def letters_of(episode: Episode) -> list[Letter]:
     """Return the letters of a case, newest first; one query."""
     letters = Letter.objects.standing().filter(episode=episode)
     return list(letters.select_related("drafted_by").order_by("-written_on", "-pk"))
+
+
+def entered_since(letter: Letter) -> tuple[str, ...]:
+    """Return what was done on the person's record after the draft; one query."""
+    events = AuditEvent.objects.filter(
+        patient_id=letter.episode.patient_id, at__gt=letter.drafted_at
+    )
+    actions = events.order_by("at", "pk").values_list("action", flat=True)
+    return tuple(
+        ACTIONS[action].sentence
+        for action in dict.fromkeys(actions)
+        if action.startswith(DRAFTED_FROM)
+    )
 
 
 def last_addressee(episode: Episode) -> str:

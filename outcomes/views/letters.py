@@ -21,7 +21,7 @@ from .. import letters
 from ..care_forms import WhyForm
 from ..letter_form import NewLetterForm, letter_form, typed_parts
 from ..letter_parts import parts_of
-from ..letter_sheet import last_addressee, read_sheet
+from ..letter_sheet import entered_since, last_addressee, read_sheet
 from ..models import Letter
 
 
@@ -131,6 +131,7 @@ def edit(request: AppRequest, found: Letter) -> HttpResponse:
         case=found.episode,
         letter=found,
         parts=parts,
+        since=entered_since(found),
         stored=parts_of(found) if hasattr(form, "stale_row") else (),
         version=version or found.version,
     )
@@ -170,6 +171,7 @@ def sign(request: AppRequest, pk: int) -> HttpResponse:
         case=found.episode,
         letter=found,
         sheet=read_sheet(found),
+        since=entered_since(found),
         reasons=letters.reasons_against(found),
         version=found.version,
     )

@@ -450,7 +450,7 @@ def test_a_measured_knee_stays_the_knee(
     make_visit(episode=case, on=today)
     answer = client.post(path, details(case, side="left"))
     assert answer.status_code == 422
-    assert "visits or measures of the other knee" in words(answer)
+    assert "visits, measures or letters of the other knee" in words(answer)
 
 
 def test_another_knee_has_another_past(client: Client, clinician: User) -> None:

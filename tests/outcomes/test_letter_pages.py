@@ -24,7 +24,7 @@ from outcomes.letter_sheet import read_sheet
 from outcomes.models import Letter
 from outcomes.views.letter_paper import STYLE
 from programs.handout_pdf import PdfUnavailable, pdf_of
-from tests.factories import make_episode, make_letter, make_patient
+from tests.factories import make_akps, make_episode, make_letter, make_patient
 
 pytestmark = pytest.mark.usefixtures("clock")
 
@@ -280,6 +280,26 @@ def test_a_change_after_the_name_is_refused_and_kept_on_the_page(
     assert "is signed and stays" in words(answer) and "Too late." in words(answer)
     signed.refresh_from_db()
     assert signed.body == before
+
+
+def test_a_draft_says_when_the_record_moved_on(
+    letter: Letter,
+    clinician: User,
+    signed_in: Callable[[User], Client],
+    clock: Callable[[date], None],
+) -> None:
+    """A score of tomorrow is not in the draft of today; a letter changes nothing."""
+    client = signed_in(clinician)
+    client.post(page(letter), typed(letter, ("Course", "Better.")))
+    moved = "The record changed since this was drafted"
+    paths = (page(letter), page(letter, "letter_sign"))
+    assert not any(moved in words(client.get(path)) for path in paths)
+    clock(date(2026, 6, 2))
+    make_akps(episode=letter.episode, on=date(2026, 6, 2), total=70)
+    client = signed_in(clinician)
+    for path in paths:
+        shown = words(client.get(path))
+        assert moved in shown and "recorded an assessment" in shown
 
 
 # Reading
