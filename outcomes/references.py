@@ -61,13 +61,17 @@ def declare_reference(
         why=why,
         declared_by=by,
     )
+    _put_on_record(made, replaces=earlier.pk if earlier else None)
+    return made
+
+
+def _put_on_record(made: FrozenReference, *, replaces: int | None) -> None:
     AuditEvent.objects.record(
         audit.REFERENCE_DECLARED,
-        by=by,
+        by=made.declared_by,
         reference=made.pk,
-        replaces=earlier.pk if earlier else None,
-        subject=subject,
-        from_on=from_on.isoformat(),
-        until_on=until_on.isoformat(),
+        replaces=replaces,
+        subject=made.subject,
+        from_on=made.from_on.isoformat(),
+        until_on=made.until_on.isoformat(),
     )
-    return made

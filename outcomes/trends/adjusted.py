@@ -59,12 +59,15 @@ def build(data: PeriodData) -> Section:
     """Return the section: the model of each primary measure in use, and who it fits."""
     sets = CaseSets()
     keys = sorted(data.cases.loc[data.cases["is_first"].eq(True), "measure"].unique())
-    blocks = [block for key in keys for block in _of_measure(data, key, sets)]
+    declared = [key for key in keys if model_of(key) in data.references]
+    blocks = [block for key in declared for block in _of_measure(data, key, sets)]
+    if len(declared) < len(keys) or not keys:
+        blocks.append(_undeclared(data, [k for k in keys if k not in declared], sets))
     return Section(
         key=KEY,
         title="Against the start",
         question="Did knees gain more or less than their starting point lets expect?",
-        blocks=tuple(blocks) or (_nobody(),),
+        blocks=(*blocks, *_pulls(data, keys)),
         cautions=(REGRESSION, COUPLING, UNMEASURED),
         sets=sets.named,
     )
@@ -74,54 +77,60 @@ def _name(key: str) -> str:
     return measure(key).short_name
 
 
-def _nobody() -> Block:
-    return Block(
-        title="Observed and expected change",
-        says="No case was opened in this period, so there is nothing to compare.",
-        table=Table("Observed and expected change", ("Measure", "Cases"), ()),
-        n=0,
-        of=0,
-        of_what="first knees of the period",
-    )
-
-
 def _of_measure(data: PeriodData, key: str, sets: CaseSets) -> list[Block]:
     about, rows = measure(key), model_cases(data.cases, key)
-    pull = pull_block(rows, about, primary_numbers(key, data.policy).sem)
-    reference = data.references.get(model_of(key))
-    if reference is None:
-        return [_undeclared(data, key, rows, sets), pull]
+    reference = data.references[model_of(key)]
     model = Model.from_plain(reference["numbers"])
     blocks = [_whole(data, key, rows, model, reference, sets)]
     if len(rows) >= FLOOR:
         blocks.append(clinician_block(data, about, rows, model, sets))
         blocks.append(month_block(data, about, rows, model, sets))
-    return [*blocks, pull]
+    return blocks
 
 
-def _undeclared(
-    data: PeriodData, key: str, rows: pd.DataFrame, sets: CaseSets
-) -> Block:
-    """Return why there is no expectation, and what one would need."""
-    name, needs = _name(key), needed()
-    has = sets.cell(name_of("measured", key), rows.index)
-    short = "" if len(rows) >= needs else ", which is too few"
+def _pulls(data: PeriodData, keys: list[str]) -> list[Block]:
+    """Return what error and arithmetic do, for measures with enough cases."""
+    return [
+        pull_block(rows, measure(key), primary_numbers(key, data.policy).sem)
+        for key in keys
+        if len(rows := model_cases(data.cases, key)) >= FLOOR
+    ]
+
+
+def _undeclared(data: PeriodData, keys: list[str], sets: CaseSets) -> Block:
+    """Return which measures have no expectation, and what one would need."""
+    rows = {key: model_cases(data.cases, key).index for key in keys}
+    cases = int(data.cases["measure"].isin(keys).sum())
+    table = tuple(
+        (
+            Cell(_name(key)),
+            sets.cell(name_of("measured", key), found),
+            Cell(str(needed())),
+        )
+        for key, found in rows.items()
+    )
     return Block(
-        title=f"{name}: observed and expected change",
-        says=f"No reference period is declared for the {name}, so no change is "
-        f"adjusted. A model needs {plural(needs, 'patient')} with an outcome; the "
-        f"cases chosen here have {len(rows)}{short}. A lead declares one under "
-        "Reference periods.",
+        title="Without a reference period",
+        says=_undeclared_says(keys),
         table=Table(
-            f"What a model of the {name} needs",
-            ("Patients with an outcome", "Number"),
-            (
-                (Cell("In the cases chosen"), has),
-                (Cell("Needed"), Cell(str(needs))),
-            ),
+            "What a model would rest on",
+            ("Measure", "Patients with an outcome", "Needed"),
+            table,
         ),
-        notes=(NEEDED,),
-        **_counted(data, key, rows, sets),
+        n=sum(map(len, rows.values())),
+        of=cases,
+        of_what="cases of these measures",
+        notes=(NEEDED,) if keys else (),
+    )
+
+
+def _undeclared_says(keys: list[str]) -> str:
+    if not keys:
+        return "No case was opened in this period, so there is nothing to compare."
+    return (
+        f"No reference period is declared for {', '.join(map(_name, keys))}, so no "
+        "change is adjusted there. A lead declares one under Reference periods; it "
+        f"needs {plural(needed(), 'patient')} with an outcome."
     )
 
 

@@ -44,8 +44,13 @@ def _zero() -> dict[str, Any]:
     return {"name": "baseline", "type": "line", "xref": "x", "yref": "paper", **ends}
 
 
-def months_figure(rows: Sequence[tuple[str, float, float]]) -> dict[str, Any]:
-    """Return mean changes by the first day of their month, observed and expected."""
+def months_figure(
+    rows: Sequence[tuple[str, float | None, float | None]],
+) -> dict[str, Any]:
+    """Return mean changes by the first day of their month, observed and expected.
+
+    None is a month that is not shown; the line breaks there.
+    """
     figure = go.Figure()
     days = [on for on, _, _ in rows]
     lines = {"Observed": ("score", 1), "Expected": ("score-other", 2)}
@@ -60,15 +65,20 @@ def months_figure(rows: Sequence[tuple[str, float, float]]) -> dict[str, Any]:
                 "<extra>%{fullData.name}</extra>",
             )
         )
-    values = [0.0, *(value for _, *pair in rows for value in pair)]
-    pad = 0.1 * (max(values) - min(values)) or 1.0
     figure.update_layout(
         template="none",
         height=340,
         xaxis={"type": "date", "title": {"text": ""}},
         yaxis={
-            "range": [min(values) - pad, max(values) + pad],
+            "range": _reach([value for _, *pair in rows for value in pair]),
             "title": {"text": "Mean change, points"},
         },
     )
     return json.loads(figure.to_json())
+
+
+def _reach(values: Sequence[float | None]) -> list[float]:
+    """Return the ends of an axis that holds the values and zero."""
+    known = [0.0, *(value for value in values if value is not None)]
+    pad = 0.1 * (max(known) - min(known)) or 1.0
+    return [min(known) - pad, max(known) + pad]

@@ -107,29 +107,36 @@ def month_block(
 ) -> Block:
     """Return each month's observed and expected change."""
     months = rows["due_on"].dt.to_period("M")
+    span = pd.period_range(months.min(), months.max(), freq="M")
     parts = [
-        (_month(data, month), f"month {month}", rows[months == month])
-        for month in sorted(months.unique())
+        (_month(data, month), f"month {month}", rows[months == month]) for month in span
     ]
     groups = _groups(parts, model, floor=LEAST_FLOOR)
-    starts = [f"{month}-01" for month in sorted(months.unique())]
-    drawn = [(on, g.found) for on, g in zip(starts, groups, strict=True) if g.found]
     figure = Figure(
         f"expected-months-{about.key}",
         "Mean change, observed and expected, by month",
         "Higher means more gain.",
-        months_figure([(on, f.observed, f.expected) for on, f in drawn]),
+        months_figure(
+            [
+                (f"{month}-01", *_means(group.found))
+                for month, group in zip(span, groups, strict=True)
+            ]
+        ),
     )
     return Block(
         title=f"{about.short_name}: by month",
         says=_months_say(groups),
         table=_table(about, "Month", groups, sets),
-        figure=figure if len(drawn) > 1 else None,
+        figure=figure if sum(g.found is not None for g in groups) > 1 else None,
         n=len(rows),
         of=len(rows),
         of_what="cases with an outcome",
         notes=(MONTHS_RULE,),
     )
+
+
+def _means(found: Compared | None) -> tuple[float | None, float | None]:
+    return (found.observed, found.expected) if found else (None, None)
 
 
 def _groups(

@@ -142,7 +142,10 @@ def _curve_block(
             curves.improved, until=curves.until, name="Share improved"
         )
         figure = Figure(
-            f"time-{wording.key}", wording.title, "Higher means more improved.", data_of
+            f"time-{wording.key}",
+            "Share improved, by week",
+            "Higher means more improved.",
+            data_of,
         )
     return Block(
         title=wording.title,

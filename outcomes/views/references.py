@@ -15,7 +15,7 @@ from clinic.htmx import AppRequest
 from clinic.posting import posted, saved, show_form
 
 from ..reference_form import ReferenceForm
-from ..reference_subjects import SUBJECTS
+from ..reference_subjects import SUBJECTS, ReferenceSubject
 from ..references import declare_reference, reference_in_force, references_of
 
 
@@ -35,18 +35,11 @@ def declare(request: AppRequest, subject: str) -> HttpResponse:
     about = SUBJECTS.get(subject)
     if about is None:
         raise Http404
-    site, on = request.user.site, timezone.localdate()
-
-    def freeze(from_on: date, until_on: date) -> dict[str, Any]:
-        from ..trends.freezing import frozen_numbers
-
-        return frozen_numbers(site, about, from_on=from_on, until_on=until_on, on=on)
-
-    form = ReferenceForm(posted(request), freeze=freeze, on=on)
+    form = reference_form(request, about)
 
     def act() -> str:
         declare_reference(
-            site=site,
+            site=request.user.site,
             by=request.user,
             subject=about.subject,
             numbers=form.numbers,
@@ -60,5 +53,17 @@ def declare(request: AppRequest, subject: str) -> HttpResponse:
         "outcomes/declare_reference.html",
         form,
         about=about,
-        standing=reference_in_force(site, about.subject),
+        standing=reference_in_force(request.user.site, about.subject),
     )
+
+
+def reference_form(request: AppRequest, about: ReferenceSubject) -> ReferenceForm:
+    """Return the form of one subject, with the arithmetic that freezes it."""
+    site, on = request.user.site, timezone.localdate()
+
+    def freeze(from_on: date, until_on: date) -> dict[str, Any]:
+        from ..trends.freezing import frozen_numbers
+
+        return frozen_numbers(site, about, from_on=from_on, until_on=until_on, on=on)
+
+    return ReferenceForm(posted(request), freeze=freeze, on=on)
