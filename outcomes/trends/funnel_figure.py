@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +20,15 @@ KINDS = (
     (True, False, "own", "You"),
     (True, True, "own-beyond", "You, beyond 95 %"),
 )
+# Where a name may stand, in its own widths and in shares of the height; a letter and a
+# line of letters in shares of the width and the height of a narrow figure.
+PLACES = {
+    "top center": (0.0, 0.06),
+    "bottom center": (0.0, -0.06),
+    "middle left": (-0.5, 0.0),
+    "middle right": (0.5, 0.0),
+}
+LETTER, LINE = 0.013, 0.06
 DIRECTION = "Higher is better: more cases reached an important gain."
 
 
@@ -36,8 +45,9 @@ def funnel_figure(points: Sequence[Point], target: float) -> dict[str, Any]:
     """Return the funnel around a target; the points are drawn as they come."""
     figure = go.Figure()
     last = max(point.count.of for point in points)
-    last = max(FLOOR + 5, round(1.1 * last) + 1)
+    last = max(FLOOR + 10, round(1.3 * last))
     _add_limits(figure, target, last)
+    beside = _beside(points, target, last)
     for is_own, is_beyond, role, name in KINDS:
         chosen = [
             point
@@ -45,7 +55,7 @@ def funnel_figure(points: Sequence[Point], target: float) -> dict[str, Any]:
             if point.is_own is is_own
             and (lies(point.count, target) is not Lies.INSIDE) is is_beyond
         ]
-        _add_points(figure, chosen, role=role, name=name)
+        _add_points(figure, chosen, beside, role=role, name=name)
     figure.update_layout(
         template="none",
         height=340,
@@ -86,7 +96,12 @@ def _add_limits(figure: go.Figure, target: float, last: int) -> None:
 
 
 def _add_points(
-    figure: go.Figure, points: Sequence[Point], *, role: str, name: str
+    figure: go.Figure,
+    points: Sequence[Point],
+    beside: Mapping[Point, str],
+    *,
+    role: str,
+    name: str,
 ) -> None:
     if not points:
         return
@@ -97,10 +112,47 @@ def _add_points(
             text=[point.name for point in points],
             customdata=[f"{p.count.reached} of {p.count.of}" for p in points],
             mode="markers+text" if any(p.name for p in points) else "markers",
-            textposition="top center",
+            textposition=[beside[point] for point in points],
             cliponaxis=False,
             name=name,
             meta={"role": role},
             hovertemplate="%{text} %{customdata}<extra></extra>",
+        )
+    )
+
+
+def _beside(points: Sequence[Point], target: float, last: int) -> dict[Point, str]:
+    """Return where each name stands, so that names of near points do not meet.
+
+    Below the target a name stands below if it can. Boxes are in shares of the figure's
+    sides; where no place is free it is the first.
+    """
+    taken: list[tuple[float, float, float]] = []
+    places = {}
+    for point in sorted(points, key=lambda one: (one.count.of, one.count.share)):
+        x = (point.count.of - FLOOR) / (last - FLOOR)
+        width = LETTER * len(point.name)
+        boxes = {
+            name: (x + dx * (width + 0.02), point.count.share + dy, width)
+            for name, (dx, dy) in PLACES.items()
+        }
+        first = "top center" if point.count.share >= target else "bottom center"
+        order = sorted(boxes, key=lambda name: name != first)
+        free = [name for name in order if not _meets(boxes[name], taken)]
+        places[point] = (free or order)[0]
+        taken.append(boxes[places[point]])
+    return places
+
+
+def _meets(
+    box: tuple[float, float, float], taken: Sequence[tuple[float, float, float]]
+) -> bool:
+    x, y, width = box
+    return (
+        x + width / 2 > 1
+        or x - width / 2 < 0
+        or any(
+            abs(x - other_x) < (width + other_width) / 2 and abs(y - other_y) < LINE
+            for other_x, other_y, other_width in taken
         )
     )

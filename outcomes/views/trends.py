@@ -11,7 +11,9 @@ from clinic.access import Capability, requires
 from clinic.htmx import AppRequest, page_or_fragment
 from clinic.models import Episode
 
+from ..period_choice import Choice
 from ..period_form import PeriodForm
+from ..policies import policy_for
 from ..trends_titles import TITLES
 
 FIRST = "flow"
@@ -65,11 +67,13 @@ def cases(request: AppRequest, key: str) -> HttpResponse:
 @require_GET
 def my_results(request: AppRequest) -> HttpResponse:
     """Show a clinician's own point beside the clinic's, and nobody else's name."""
-    from ..trends.between import build_own
+    from ..trends.between import build_own, standing_choice
     from ..trends.reading import read_period
 
-    form, context = chosen(request)
-    context["section"] = None
+    policy = policy_for(request.user.site)
+    standing = standing_choice(policy, on=timezone.localdate())
+    form, context = chosen(request, standing)
+    context |= {"section": None, "standing": standing}
     if form.is_valid():
         data = read_period(request.user.site, form.whole_clinic, on=context["on"])
         context["section"] = build_own(data, request.user.pk)
@@ -77,10 +81,18 @@ def my_results(request: AppRequest) -> HttpResponse:
     return render(request, "outcomes/my_results.html", context, status=status)
 
 
-def chosen(request: AppRequest) -> tuple[PeriodForm, dict[str, Any]]:
-    """Return the choice of cases as a form, and what every page of these shows."""
-    on = timezone.localdate()
-    form = PeriodForm(request.GET, site=request.user.site, on=on)
+def chosen(
+    request: AppRequest, first: Choice | None = None
+) -> tuple[PeriodForm, dict[str, Any]]:
+    """Return the choice of cases as a form, and what every page of these shows.
+
+    `first` is the period that stands before anybody chooses one.
+    """
+    on, sent = timezone.localdate(), request.GET.copy()
+    if first and not sent:
+        sent["opened_from"] = first.from_on.isoformat()
+        sent["opened_until"] = first.until_on.isoformat()
+    form = PeriodForm(sent, site=request.user.site, on=on)
     return form, {"form": form, "on": on, "titles": TITLES}
 
 

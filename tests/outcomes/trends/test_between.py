@@ -278,3 +278,12 @@ def test_the_standing_period_ends_with_a_settled_quarter(
     found = standing_choice(StallPolicy(), on=on)
     assert (found.from_on, found.until_on) == (from_on, until_on)
     assert on - found.until_on >= timedelta(weeks=16)
+
+
+def test_names_of_near_points_do_not_meet() -> None:
+    """Three clinicians with nearly the same numbers have three places for a name."""
+    figure = build(clinic({1: (33, 52), 2: (32, 50), 3: (27, 51)})).blocks[0].figure
+    assert figure
+    (trace,) = [t for t in figure.data["data"] if t["meta"]["role"] == "case"]
+    at = dict(zip(trace["text"], trace["textposition"], strict=True))
+    assert at["Juno Pellavar"] != at["Bram Ocketts"]
