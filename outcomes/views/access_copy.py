@@ -8,7 +8,7 @@ from clinic.access import Capability, requires
 from clinic.cases import find_patient
 from clinic.fresh import requires_fresh
 from clinic.htmx import AppRequest
-from clinic.models import AuditEvent
+from clinic.models import AuditEvent, Patient
 from clinic.posting import posted, show_form
 
 from .. import audit
@@ -24,16 +24,7 @@ def access_copy(request: AppRequest, pk: int) -> HttpResponse:
     patient, on = find_patient(request.user, pk), timezone.localdate()
     form = AccessForm(posted(request), on=on)
     if not (form.is_bound and form.is_valid()):
-        earlier = AuditEvent.objects.for_user(request.user).filter(
-            patient=patient, action=audit.ACCESS_ANSWERED.code
-        )
-        return show_form(
-            request,
-            "outcomes/access_copy.html",
-            form,
-            patient=patient,
-            earlier=earlier.order_by("-at"),
-        )
+        return show_request(request, form, patient)
     made = give_copy(
         patient,
         by=request.user,
@@ -46,4 +37,20 @@ def access_copy(request: AppRequest, pk: int) -> HttpResponse:
         made,
         content_type="application/zip",
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
+
+
+def show_request(
+    request: AppRequest, form: AccessForm, patient: Patient
+) -> HttpResponse:
+    """Show what to check, what is asked, and the answers of before."""
+    earlier = AuditEvent.objects.for_user(request.user).filter(
+        patient=patient, action=audit.ACCESS_ANSWERED.code
+    )
+    return show_form(
+        request,
+        "outcomes/access_copy.html",
+        form,
+        patient=patient,
+        earlier=earlier.order_by("-at"),
     )
