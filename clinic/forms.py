@@ -98,7 +98,9 @@ class ConfirmForm(forms.Form):
     passphrase = forms.CharField(
         label="Your passphrase",
         strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+        widget=forms.PasswordInput(
+            attrs={"autocomplete": "current-password", "data-focus": True}
+        ),
         error_messages={"required": "Type the passphrase that you sign in with."},
     )
 
