@@ -29,6 +29,7 @@ PLACES = {
     "middle right": (0.5, 0.0),
 }
 LETTER, LINE = 0.013, 0.06
+ALL = "All of them"
 DIRECTION = "Higher is better: more cases reached an important gain."
 
 
@@ -67,32 +68,29 @@ def funnel_figure(points: Sequence[Point], target: float) -> dict[str, Any]:
 
 
 def _add_limits(figure: go.Figure, target: float, last: int) -> None:
-    sizes = np.arange(FLOOR, last + 1)
-    figure.add_trace(
-        go.Scatter(
-            x=[FLOOR, last],
-            y=[100 * target] * 2,
-            mode="lines",
-            name="All of them",
-            meta={"role": "baseline"},
-        )
-    )
+    _add_line(figure, [FLOOR, last], [100 * target] * 2, role="baseline", name=ALL)
+    sizes = list(range(FLOOR, last + 1))
     for coverage, role, name in (
         (INNER, "limit-inner", "95 % limits"),
         (OUTER, "limit", "99.8 % limits"),
     ):
-        found = limits(target, sizes.tolist(), coverage=coverage)
+        found = limits(target, sizes, coverage=coverage)
         for end, is_named in ((found.low, True), (found.high, False)):
-            figure.add_trace(
-                go.Scatter(
-                    x=sizes.tolist(),
-                    y=np.round(100 * end, 2).tolist(),
-                    mode="lines",
-                    name=name,
-                    showlegend=is_named,
-                    meta={"role": role},
-                )
-            )
+            per_cent = np.round(100 * end, 2).tolist()
+            _add_line(figure, sizes, per_cent, role=role, name=name, is_named=is_named)
+
+
+def _add_line(
+    figure: go.Figure,
+    x: Sequence[int],
+    y: Sequence[float],
+    *,
+    role: str,
+    name: str,
+    is_named: bool = True,
+) -> None:
+    line = go.Scatter(x=x, y=y, mode="lines", name=name, showlegend=is_named)
+    figure.add_trace(line.update(meta={"role": role}))
 
 
 def _add_points(

@@ -147,22 +147,8 @@ def _figure(
 ) -> Figure | None:
     if not len(data.cases) or len(rows) < 2:
         return None
-    low, high = (None, None)
-    if numbers:
-        low, high = max(0.0, numbers["low"]), numbers["high"]
-    points = [
-        MonthPoint(
-            on=row.month.start_time.date().replace(day=15),
-            value=row.value,
-            words=f"{month_words(row.month)}: {row.value}",
-            is_complete=row.is_whole,
-            is_outside=row.is_outside,
-            low=low,
-            high=high,
-        )
-        for row in rows
-    ]
-    top = max([row.value for row in rows] + [high or 0])
+    points = [_point(row, numbers) for row in rows]
+    top = max(max(point.value, point.high or 0) for point in points)
     frame = Frame(
         title="Cases",
         top=1.1 * top,
@@ -171,3 +157,15 @@ def _figure(
     )
     direction = "More is neither better nor worse."
     return Figure(OPENED, TITLE, direction, months_figure(points, frame))
+
+
+def _point(row: Opened, numbers: Mapping[str, Any] | None) -> MonthPoint:
+    return MonthPoint(
+        on=row.month.start_time.date().replace(day=15),
+        value=row.value,
+        words=f"{month_words(row.month)}: {row.value}",
+        is_complete=row.is_whole,
+        is_outside=row.is_outside,
+        low=max(0.0, numbers["low"]) if numbers else None,
+        high=numbers["high"] if numbers else None,
+    )
