@@ -125,8 +125,8 @@ def plan_told(record: LetterRecord) -> Iterator[str]:
         yield f"In the programme now: {'; '.join(running)}."
     if review := record.review:
         decided = lower_first(review.get_decision_display())
-        when, again = day(review.reviewed_on), day(review.look_again_on)
-        why = stopped(review.why)
-        yield f"Decided on {when}: {decided}. {why} To be looked at again on {again}."
+        yield f"Decided on {day(review.reviewed_on)}: {decided}. {stopped(review.why)}"
+        if review.look_again_on >= on:
+            yield f"The case is looked at again on {day(review.look_again_on)}."
     if record.next_visit_on:
         yield f"The next visit is planned for {day(record.next_visit_on)}."

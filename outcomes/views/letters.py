@@ -109,8 +109,7 @@ def show(
 def edit(request: AppRequest, found: Letter) -> HttpResponse:
     """Keep what was typed, or show it again beside what is stored."""
     form, parts = letter_form(posted(request), found, on=timezone.localdate())
-    shown = [form, parts.management_form, *parts.forms]
-    version = posted_version(request)
+    shown, version = (form, parts.management_form, *parts), posted_version(request)
 
     def act() -> str:
         letters.change_letter(
@@ -121,8 +120,7 @@ def edit(request: AppRequest, found: Letter) -> HttpResponse:
             **form.cleaned_data,
         )
         messages.success(request, "The draft is saved.")
-        is_next = "preview" in request.POST
-        return page_of(found, "letter_sign" if is_next else "letter")
+        return page_of(found, "letter_sign" if "preview" in request.POST else "letter")
 
     return saved_unless_refused(request, act, found, *shown) or show_form(
         request,

@@ -22,6 +22,7 @@ from outcomes.letter_words import END_OF_ISOLATE, ISOLATE, listed
 from outcomes.letters import LetterRefused, sign_letter
 from outcomes.models import Letter
 from outcomes.recording import FilledForm
+from outcomes.reviewing import review_case
 from outcomes.science.verdicts import Verdict
 from outcomes.voiding import void_assessment
 from programs.handout import CLINIC_SIGNS, EMERGENCY_SIGNS, SAME_DAY_SIGNS
@@ -375,6 +376,26 @@ def test_the_next_visit_is_told_unless_it_is_past(case: Episode, today: date) ->
     assert told in drafted(case)["Plan"].text
     late = draft_parts(case, kind=PROGRESS, on=today + timedelta(days=2))
     assert told not in "".join(part.text for part in late)
+
+
+def test_a_decision_is_told_with_its_day_to_come(
+    case: Episode, clinician: User, today: date
+) -> None:
+    """Once the day to look again has passed, it is no plan any more."""
+    review_case(
+        case,
+        by=clinician,
+        on=today,
+        decision="change",
+        why="Flat for six weeks",
+        look_again_on=today + timedelta(weeks=3),
+        findings=[],
+    )
+    told = drafted(case)["Plan"].text
+    decided = "Decided on 1 June 2026: change the programme. Flat for six weeks."
+    assert decided in told and "looked at again on 22 June 2026." in told
+    late = drafted(case, on=today + timedelta(weeks=4))["Plan"].text
+    assert decided in late and "looked at again" not in late
 
 
 # The summary for the patient
