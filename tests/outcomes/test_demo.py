@@ -37,7 +37,7 @@ from outcomes.demo.notes import BETTER, LIGHT, SLOW, START, WORSE
 from outcomes.demo.plans import EpisodePlan
 from outcomes.demo.sign_ins import give_passphrase, staff_of
 from outcomes.demo.stories import ENDED, IN_CARE
-from outcomes.models import Assessment, CaseReview, PainScore, Wording
+from outcomes.models import Assessment, CaseReview, Letter, PainScore, Wording
 from outcomes.policies import policy_for
 from outcomes.science.measures import measure
 from outcomes.science.scoring import Score, score
@@ -226,6 +226,16 @@ class SeededClinicTests(ProgrammesOfTheClinic, TestCase):
             assert first <= person.audit_declined_on <= ON
         left = Episode.objects.filter(patient__in=people)
         assert Episode.objects.shared().count() == 151 - left.count()
+
+    def test_some_letters_are_signed_and_one_is_a_draft(self) -> None:
+        """Of every kind; what was signed has no gap, and speaks of the invented."""
+        letters = Letter.objects.filter(site=self.site)
+        signed = letters.filter(signed_at__isnull=False)
+        assert (signed.count(), letters.count()) == (5, 6)
+        assert {letter.kind for letter in signed} == set(Letter.Kind.values)
+        for letter in signed:
+            assert all(part["text"] for part in letter.body["parts"])
+            assert letter.body["head"]["is_demo"]
 
     def test_one_lead_three_clinicians_one_administrator(self) -> None:
         """And nobody can sign in before a passphrase was given."""
