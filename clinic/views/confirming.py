@@ -40,7 +40,12 @@ def confirm_passphrase(request: HttpRequest) -> HttpResponse:
         if failed_too_often(request):
             logout(request)
             return redirect("sign_in")
-    context = {"form": form, "next": after, "minutes": FRESH_MINUTES}
+    context = {
+        "form": form,
+        "next": after,
+        "first_page": first_page(request.user),
+        "minutes": FRESH_MINUTES,
+    }
     status = 422 if form.is_bound else 200
     return render(request, "registration/confirm.html", context, status=status)
 

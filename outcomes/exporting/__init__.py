@@ -18,4 +18,13 @@ rows at a time; what may leave is decided by them alone.
 - `dictionary`: `as_json`, `as_html`: what every column means in this export.
 - `manifest`: `Manifest`, `wording(jurisdiction)`.
 - `random_keys`: `new_key` for rows, `shuffled_codes` for clinicians.
+
+Those that know the database, in the order in which an export passes through them:
+
+- `choosing`: the episodes of the period that may be shared, in order of person.
+- `beginning`: `begin_export` decides and puts it on the record, in one transaction.
+- `overlapping`: whom earlier exports of the site share with it; `previewing` decides as
+  `beginning` does and takes it back.
+- `rows`: what stands in the five files, a few episodes at a time.
+- `writing`: `export_chunks`, the zip piece by piece (`zip_stream`), and how it ends.
 """
