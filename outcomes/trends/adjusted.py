@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from clinic.templatetags.clinic_format import DASH, MINUS, day, plural, signed
+from clinic.templatetags.clinic_format import DASH, MINUS, day, plural
 
 from ..frames.period import PeriodData
 from ..reference_subjects import model_of
@@ -17,7 +17,13 @@ from ..science.measures import measure
 from ..science.primary import primary_numbers
 from .adjusted_model import model_cases
 from .counted import CaseSets, name_of
-from .expected_groups import chance_words, clinician_block, held_against, month_block
+from .expected_groups import (
+    chance_words,
+    clinician_block,
+    held_against,
+    month_block,
+    points,
+)
 from .pull import pull_block
 from .sections import Block, Cell, Section, Table
 
@@ -188,8 +194,8 @@ def _says(name: str, rows: pd.DataFrame, model: Model) -> str:
         )
     found = held_against(model, rows)
     return (
-        f"{plural(len(rows), 'case')} changed by {signed(found.observed)} points on "
-        f"average, where {signed(found.expected)} was expected. The difference is "
+        f"{plural(len(rows), 'case')} changed by {points(found.observed)} points on "
+        f"average, where {points(found.expected)} was expected. The difference is "
         f"{chance_words(found)}."
     )
 

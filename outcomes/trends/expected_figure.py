@@ -31,6 +31,7 @@ def clinicians_figure(rows: Sequence[tuple[str, float, float]]) -> dict[str, Any
         showlegend=False,
         xaxis={
             "range": [-ROOM * widest, ROOM * widest],
+            "showgrid": False,
             "title": {"text": "Observed less expected, points"},
         },
         yaxis={"type": "category", "autorange": "reversed", "title": {"text": ""}},
@@ -40,8 +41,9 @@ def clinicians_figure(rows: Sequence[tuple[str, float, float]]) -> dict[str, Any
 
 
 def _zero() -> dict[str, Any]:
-    ends = {"x0": 0, "x1": 0, "y0": 0, "y1": 1}
-    return {"name": "baseline", "type": "line", "xref": "x", "yref": "paper", **ends}
+    """Return the line of no difference; a grid line at zero would hide it."""
+    ends = {"xref": "x", "x0": 0, "x1": 0, "yref": "paper", "y0": 0, "y1": 1}
+    return {"name": "limit", "type": "line", **ends}
 
 
 def months_figure(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from clinic.templatetags.clinic_format import DASH, MONTHS, score, signed
+from clinic.templatetags.clinic_format import DASH, MINUS, MONTHS, score
 
 from ..frames.period import CLOSES_DAYS_AFTER, PeriodData
 from ..science.group.adjusted import Compared, Model, compare
@@ -46,16 +46,21 @@ def held_against(model: Model, rows: pd.DataFrame) -> Compared:
 
 def chance_words(found: Compared) -> str:
     """Say the difference with its limits, and whether chance explains it."""
-    limits = f"{signed(found.difference)} points (95 % limits {limits_of(found)})"
+    limits = f"{points(found.difference)} points (95 % limits {limits_of(found)})"
     if abs(found.z) < Z:
         return f"{limits}, no more than chance alone can bring"
     return f"{limits}, more than chance alone would often bring"
 
 
+def points(value: float) -> str:
+    """Return a mean with its sign and always one decimal, since means stand in rows."""
+    return f"{round(value, 1) + 0.0:+.1f}".replace("-", MINUS)
+
+
 def limits_of(found: Compared) -> str:
     """Return the limits of a difference as "−1.0 to +5.2"."""
     low, high = (found.difference + sign * Z * found.se for sign in (-1, 1))
-    return f"{signed(low)} to {signed(high)}"
+    return f"{points(low)} to {points(high)}"
 
 
 def shown_sizes(sizes: Iterable[int], floor: int) -> list[bool]:
@@ -176,8 +181,8 @@ def _numbers(found: Compared | None) -> tuple[str, str, str, str]:
     if found is None:
         return DASH, DASH, DASH, DASH
     limits = limits_of(found) if found.n >= FLOOR else DASH
-    means = signed(found.observed), signed(found.expected), signed(found.difference)
-    return (*means, limits)
+    observed, expected = points(found.observed), points(found.expected)
+    return observed, expected, points(found.difference), limits
 
 
 def _clinicians_say(groups: list[Group]) -> str:
