@@ -117,26 +117,33 @@ def month_block(
         (_month(data, month), f"month {month}", rows[months == month]) for month in span
     ]
     groups = _groups(parts, model, floor=LEAST_FLOOR)
-    figure = Figure(
-        f"expected-months-{about.key}",
-        "Mean change, observed and expected, by month",
-        "Higher means more gain.",
-        months_figure(
-            [
-                (f"{month}-01", *_means(group.found))
-                for month, group in zip(span, groups, strict=True)
-            ]
-        ),
-    )
+    drawn = [
+        (f"{month}-01", *_means(group.found))
+        for month, group in zip(span, groups, strict=True)
+    ]
     return Block(
         title=f"{about.short_name}: by month",
         says=_months_say(groups),
         table=_table(about, "Month", groups, sets),
-        figure=figure if sum(g.found is not None for g in groups) > 1 else None,
+        figure=_months_figure(about, drawn),
         n=len(rows),
         of=len(rows),
         of_what="cases with an outcome",
         notes=(MONTHS_RULE,),
+    )
+
+
+def _months_figure(
+    about: Measure, drawn: list[tuple[str, float | None, float | None]]
+) -> Figure | None:
+    """Return the figure of the months; none for a single one that may be shown."""
+    if sum(observed is not None for _, observed, _ in drawn) < 2:
+        return None
+    return Figure(
+        f"expected-months-{about.key}",
+        "Mean change, observed and expected, by month",
+        "Higher means more gain.",
+        months_figure(drawn),
     )
 
 
