@@ -1,4 +1,4 @@
-"""The name of an export's file: neither a patient, a clinician nor a clinic is in it."""
+"""The name of an export's file: no patient, clinician or clinic is in it."""
 
 from datetime import datetime
 
