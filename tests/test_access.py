@@ -120,7 +120,7 @@ EXPECTED: dict[str, Row] = {
     "outcomes:trends": Row("", LEAD_ONLY),
     "outcomes:trends_report": Row("", LEAD_ONLY),
     "outcomes:trends_section": Row("section", LEAD_ONLY),
-    "outcomes:trends_cases": Row("section", LEAD_ONLY, sends="set=opened"),
+    "outcomes:trends_cases": Row("section", LEAD_ONLY, sends="set=flow_opened"),
     "outcomes:trends_references": Row("", LEAD_ONLY),
     "outcomes:trends_declare": Row("reference", LEAD_ONLY),
     "outcomes:trends_note_change": Row("", LEAD_ONLY),

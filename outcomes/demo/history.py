@@ -98,7 +98,6 @@ def _case(
     gain = 12 - 0.32 * (baseline - 68) - 2.2 * log2(months / 9) + rng.gauss(0, 8)
     stays = WEEKS if rng.random() > STOPS else WEEKS[: rng.choice((2, 3))]
     scores = tuple(_scores(opened_on, baseline, gain, stays, rng))
-    worst = tuple((day, _pain(score, rng)) for day, score in scores)
     is_lost = len(stays) < len(WEEKS)
     reached = scores[-1][1] - baseline >= 10
     reason = "goals met" if reached else "no further benefit"
@@ -116,7 +115,7 @@ def _case(
         reason="stopped attending" if is_lost else reason,
         clinician=rng.choices(WHO, SHARES)[0].username,
         scores=scores,
-        worst=worst,
+        worst=tuple((day, _pain(score, rng)) for day, score in scores),
     )
 
 

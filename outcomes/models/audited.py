@@ -30,7 +30,7 @@ class ClinicChange(VoidableRecord):
 class FrozenReference(SiteRecord):
     """A stretch of time that later ones are held against; replaced, never edited."""
 
-    # What is held against it, such as "share improved" or "model akps".
+    # What is held against it, such as "share-reached" or "model akps".
     subject = models.CharField(max_length=60)
     from_on = models.DateField()
     until_on = models.DateField()

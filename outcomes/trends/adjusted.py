@@ -15,6 +15,7 @@ from ..science.group.adjusted import PER_COEFFICIENT, Model, needed
 from ..science.group.small_numbers import FLOOR
 from ..science.measures import measure
 from ..science.primary import primary_numbers
+from ..trends_titles import TITLES
 from .adjusted_model import model_cases
 from .counted import CaseSets, name_of
 from .expected_groups import (
@@ -71,7 +72,7 @@ def build(data: PeriodData) -> Section:
         blocks.append(_undeclared(data, [k for k in keys if k not in declared], sets))
     return Section(
         key=KEY,
-        title="Against the start",
+        title=TITLES["adjusted"],
         question="Did knees gain more or less than their starting point lets expect?",
         blocks=(*blocks, *_pulls(data, keys)),
         cautions=(REGRESSION, COUPLING, UNMEASURED),

@@ -12,12 +12,13 @@ import pandas as pd
 from ..frames.period import PeriodData
 from ..science.group.funnel import Lies, lies
 from ..science.group.small_numbers import FLOOR
+from ..trends_titles import TITLES
 from . import reached, units
 from .counted import CaseSets, counted, declined
 from .funnel_figure import DIRECTION, Point, funnel_figure
 from .own_results import build_own, standing_choice
 from .sections import Block, Cell, Figure, Section, Table
-from .units import Unit
+from .units import TOGETHER, Unit
 
 __all__ = ["build", "build_own", "standing_choice"]
 
@@ -29,34 +30,51 @@ NOTES = (
     units.LIMITS_RULE,
     units.NO_SPREAD_RULE,
 )
-CAUTIONS = (
+CAUTION = (
     "A point beyond the limits is a reason to look at the cases, not a verdict on a "
     "person: who is referred to whom, how the knees began and who was lost to "
-    "measurement differ between clinicians. A point inside is no proof of sameness.",
-    f"Clinicians with fewer than {FLOOR} counted cases are named here for the lead. "
-    "Take their rows out before this leaves your hands.",
+    "measurement differ between clinicians. A point inside is no proof of sameness."
+)
+FOR_THE_LEAD = (
+    f"Clinicians with fewer than {FLOOR} counted cases are named here for the lead; "
+    "the printed report puts them together."
+)
+SHELTERED = (
+    f"Clinicians with fewer than {FLOOR} counted cases stand together, joined by the "
+    "next smallest where one alone would follow from the total."
 )
 
 
 def build(data: PeriodData) -> Section:
-    """Return the section: a funnel of the clinicians with cases enough."""
+    """Return the section for the lead, who may open every case behind it."""
+    return _section(data, is_shared=False)
+
+
+def build_shared(data: PeriodData) -> Section:
+    """Return the section for a sheet that leaves the lead's hands."""
+    return _section(data, is_shared=True)
+
+
+def _section(data: PeriodData, *, is_shared: bool) -> Section:
     sets = CaseSets()
     return Section(
         key="clinicians",
-        title="By clinician",
+        title=TITLES["clinicians"],
         question="Do clinicians differ by more than chance in how many reach an "
         "important gain?",
-        blocks=(_block(data, sets),),
-        cautions=CAUTIONS,
+        blocks=(_block(data, sets, is_shared=is_shared),),
+        cautions=(CAUTION, SHELTERED if is_shared else FOR_THE_LEAD),
         sets=sets.named,
     )
 
 
-def _block(data: PeriodData, sets: CaseSets) -> Block:
+def _block(data: PeriodData, sets: CaseSets, *, is_shared: bool) -> Block:
     split = reached.counting(data.cases)
     everybody = _units(data, split.cases)
+    if is_shared:
+        everybody = units.sheltered(everybody)
     target = units.target_of(everybody)
-    drawn = [unit for unit in everybody if unit.is_drawn]
+    drawn = [unit for unit in everybody if unit.is_drawn and unit.key != TOGETHER]
     figure = None
     if target is not None and len(drawn) > 1:
         figure = Figure(

@@ -11,6 +11,7 @@ from dataclasses import replace
 from clinic.templatetags.clinic_format import day
 
 from ..frames.period import PeriodData
+from ..trends_titles import TITLES
 from . import reached
 from .counted import CaseSets, declined
 from .months_reference import (
@@ -53,7 +54,7 @@ def build(data: PeriodData) -> Section:
     blocks = (_reached(data, sets), opened_block(data, sets), _measured(data, sets))
     return Section(
         key="months",
-        title="Over the months",
+        title=TITLES["months"],
         question="Do the months change by more than chance?",
         blocks=(_with_changes(data, blocks[0]), *blocks[1:]),
         cautions=CAUTIONS,

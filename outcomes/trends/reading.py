@@ -24,15 +24,19 @@ FLAGS, GIVEN = "flags", "given"
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One section: the module that builds it, and the frames that only it needs."""
+    """One section: the module that builds it, and the frames that only it needs.
+
+    `shared` names the builder for a sheet that others will read.
+    """
 
     module: str
     reads: frozenset[str] = frozenset()
+    shared: str = "build"
 
-    def build(self, data: PeriodData) -> Section:
+    def build(self, data: PeriodData, *, is_shared: bool = False) -> Section:
         """Build the section; its statistics are loaded with it and not before."""
         module = import_module(f".{self.module}", __package__)
-        section: Section = module.build(data)
+        section: Section = getattr(module, self.shared if is_shared else "build")(data)
         return section
 
 
@@ -41,7 +45,7 @@ SECTIONS: Mapping[str, Entry] = {
     "response": Entry("response"),
     "time": Entry("time_to_improve"),
     "adjusted": Entry("adjusted"),
-    "clinicians": Entry("between"),
+    "clinicians": Entry("between", shared="build_shared"),
     "months": Entry("months"),
     "stalled": Entry("stalled", frozenset({FLAGS})),
     "given": Entry("given", frozenset({GIVEN})),
@@ -49,13 +53,18 @@ SECTIONS: Mapping[str, Entry] = {
 
 
 def build_sections(
-    site: Site, choice: Choice, *, on: date, keys: Iterable[str]
+    site: Site,
+    choice: Choice,
+    *,
+    on: date,
+    keys: Iterable[str],
+    is_shared: bool = False,
 ) -> list[Section]:
     """Return the sections of these keys, all built from one reading."""
     wanted = [SECTIONS[key] for key in keys]
     reads = frozenset().union(*(entry.reads for entry in wanted))
     data = read_period(site, choice, on=on, reads=reads)
-    return [entry.build(data) for entry in wanted]
+    return [entry.build(data, is_shared=is_shared) for entry in wanted]
 
 
 def read_period(

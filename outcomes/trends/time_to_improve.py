@@ -10,6 +10,7 @@ from clinic.templatetags.clinic_format import plural
 
 from ..frames.period import PeriodData
 from ..science.group.time_to import COMPETING, EVENT, at_risk
+from ..trends_titles import TITLES
 from .counted import CaseSets, name_of
 from .curves import Curves
 from .ends import counted_cases, ends_of
@@ -95,7 +96,7 @@ def build(data: PeriodData) -> Section:
     )
     return Section(
         key=KEY,
-        title="How soon",
+        title=TITLES["time"],
         question="How long does it take until an important improvement is seen?",
         blocks=blocks,
         cautions=(LEAVING, NO_CAUSE),

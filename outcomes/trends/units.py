@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
 
-from clinic.templatetags.clinic_format import DASH, percent
+from clinic.templatetags.clinic_format import DASH, percent, plural
 
 from ..science.group import funnel
 from ..science.group.funnel import INNER, OUTER, Count, Lies
@@ -26,8 +26,11 @@ NO_SPREAD_RULE = (
     "in the order of the alphabet."
 )
 
+# Stands for several clinicians; no person has this key.
+TOGETHER = 0
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Unit:
     """One clinician with the counted cases, and those among them that reached it."""
 
@@ -51,6 +54,35 @@ def unit_of(key: int, name: str, counted: pd.DataFrame) -> Unit:
     """Return a clinician as a unit, from all counted cases."""
     own = counted[counted["clinician"] == key]
     return Unit(key, name, own.index, own.index[own["is_important"] == 1])
+
+
+def sheltered(units: Sequence[Unit]) -> list[Unit]:
+    """Put clinicians below the floor together, so that nobody's few cases are shown.
+
+    One alone would follow from the total: then the next smallest joins, until there
+    are two or more and their cases reach the floor. Whoever has no case stands alone.
+    """
+    small = [unit for unit in units if 0 < unit.count.of < FLOOR]
+    rest = sorted(
+        (unit for unit in units if unit.is_drawn), key=lambda unit: unit.count.of
+    )
+    while small and rest and not _is_shelter(small):
+        small.append(rest.pop(0))
+    if not small:
+        return list(units)
+    kept = [unit for unit in units if unit not in small]
+    return [*kept, _together(small)]
+
+
+def _is_shelter(small: Sequence[Unit]) -> bool:
+    return len(small) > 1 and sum(unit.count.of for unit in small) >= FLOOR
+
+
+def _together(small: Sequence[Unit]) -> Unit:
+    counted, met = small[0].counted, small[0].reached
+    for unit in small[1:]:
+        counted, met = counted.append(unit.counted), met.append(unit.reached)
+    return Unit(TOGETHER, f"{plural(len(small), 'clinician')} together", counted, met)
 
 
 def target_of(units: Iterable[Unit]) -> float | None:

@@ -40,7 +40,9 @@ def trends(request: AppRequest, key: str = FIRST) -> HttpResponse:
 def report(request: AppRequest) -> HttpResponse:
     """Show every question on one sheet, with nothing that a reader could work out."""
     form, context = chosen(request)
-    context["sections"] = built(request, form, TITLES) if form.is_valid() else []
+    context["sections"] = []
+    if form.is_valid():
+        context["sections"] = built(request, form, TITLES, is_shared=True)
     status = 200 if form.is_valid() else 422
     return render(request, "outcomes/trends_report.html", context, status=status)
 
@@ -96,9 +98,13 @@ def chosen(
     return form, {"form": form, "on": on, "titles": TITLES}
 
 
-def built(request: AppRequest, form: PeriodForm, keys: Any) -> list[Any]:
+def built(
+    request: AppRequest, form: PeriodForm, keys: Any, *, is_shared: bool = False
+) -> list[Any]:
     """Return the sections of these keys for the chosen cases of the site."""
     from ..trends.reading import build_sections
 
     today = timezone.localdate()
-    return build_sections(request.user.site, form.choice, on=today, keys=keys)
+    return build_sections(
+        request.user.site, form.choice, on=today, keys=keys, is_shared=is_shared
+    )

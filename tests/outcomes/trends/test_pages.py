@@ -112,7 +112,7 @@ def test_a_number_leads_to_its_cases(
     """Exactly those that were counted."""
     inside, outside = followed(clinician), followed(clinician, side="right")
     path = reverse("outcomes:trends_cases", args=["flow"])
-    query = {"set": "opened", "side": "left"}
+    query = {"set": "flow_opened", "side": "left"}
     page = signed_in(lead).get(path, query).content.decode()
     assert reverse("outcomes:case", args=[inside.pk]) in page
     assert reverse("outcomes:case", args=[outside.pk]) not in page
@@ -147,7 +147,11 @@ def test_the_report_names_nobody_below_the_floor(
         followed(clinician)
     followed(colleague)
     page = signed_in(lead).get(reverse("outcomes:trends_report")).content.decode()
-    assert "1 of 1" not in page
+    clinicians = page[page.index('id="section-clinicians"') :]
+    block = clinicians[: clinicians.index("</section>")]
+    assert str(clinician) not in block
+    assert str(colleague) not in block
+    assert "2 clinicians together" in block
 
 
 def test_queries_do_not_grow_with_cases(
