@@ -14,7 +14,7 @@ from clinic.invitations import add_site
 from clinic.models import Episode, Patient, Screen, Site, User, Visit
 from clinic.screening import age_on, answer_screen
 from clinic.screening import questions as red_flag_questions
-from outcomes.letters import draft_letter
+from outcomes.letters.acts import draft_letter
 from outcomes.models import Assessment, Letter, PhysicalResult
 from outcomes.physical_recording import (
     PhysicalEntry,

@@ -6,8 +6,8 @@ from datetime import date
 
 from clinic.models import Episode, Site
 
-from ..letter_parts import Part, parts_of
-from ..letters import change_letter, draft_letter, sign_letter
+from ..letters.acts import change_letter, draft_letter, sign_letter
+from ..letters.parts import Part, parts_of
 from ..models import Letter
 
 REFERRER = "Dr Quillon Vastermere\nInvented Street Surgery\n4 Invented Street"

@@ -10,7 +10,7 @@ from clinic.cases import find_case, treats
 from clinic.htmx import AppRequest
 from clinic.screening import age_on, asked_always
 
-from ..letter_sheet import letters_of
+from ..letters.sheet import letters_of
 from ..policies import policy_for
 from ..trajectory import read_page
 

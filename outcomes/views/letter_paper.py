@@ -13,8 +13,8 @@ from clinic.access import Capability, requires
 from clinic.htmx import AppRequest
 from programs.handout_pdf import PdfUnavailable, pdf_of
 
-from ..letter_sheet import read_sheet
-from ..letters import record_letter
+from ..letters.acts import record_letter
+from ..letters.sheet import read_sheet
 from ..models import Letter
 from .letters import find_letter, page_of, show
 

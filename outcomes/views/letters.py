@@ -17,11 +17,11 @@ from clinic.models import Episode
 from clinic.posting import posted, posted_version, saved, show_form
 from clinic.refusals import refuse_voided
 
-from .. import letters
 from ..care_forms import WhyForm
-from ..letter_form import NewLetterForm, letter_form, typed_parts
-from ..letter_parts import parts_of
-from ..letter_sheet import entered_since, last_addressee, read_sheet
+from ..letters import acts
+from ..letters.form import NewLetterForm, letter_form, typed_parts
+from ..letters.parts import parts_of
+from ..letters.sheet import entered_since, last_addressee, read_sheet
 from ..models import Letter
 
 
@@ -44,7 +44,7 @@ def new_letter(request: AppRequest, pk: int) -> HttpResponse:
         typed = dict(form.cleaned_data)
         if typed["kind"] == kinds.SUMMARY:
             typed["addressed_to"] = ""
-        made = letters.draft_letter(case, by=request.user, on=on, **typed)
+        made = acts.draft_letter(case, by=request.user, on=on, **typed)
         messages.success(request, "The letter is drafted. Read it, mend it, sign it.")
         return page_of(made)
 
@@ -112,7 +112,7 @@ def edit(request: AppRequest, found: Letter) -> HttpResponse:
     shown, version = (form, parts.management_form, *parts), posted_version(request)
 
     def act() -> str:
-        letters.change_letter(
+        acts.change_letter(
             found,
             by=request.user,
             version=version,
@@ -141,7 +141,7 @@ def saved_unless_refused(
     """Save, or put on the form why the letter cannot be had so."""
     try:
         return saved(request, act, *sent)
-    except letters.LetterRefused as refused:
+    except acts.LetterRefused as refused:
         found.refresh_from_db(fields=["version", "signed_at", "voided_at"])
         for reason in refused.reasons:
             sent[0].add_error(None, reason)
@@ -158,7 +158,7 @@ def sign(request: AppRequest, pk: int) -> HttpResponse:
     form = forms.Form(posted(request))
 
     def act() -> str:
-        letters.sign_letter(found, by=request.user, version=posted_version(request))
+        acts.sign_letter(found, by=request.user, version=posted_version(request))
         messages.success(request, "The letter is signed and kept as it is.")
         return page_of(found)
 
@@ -170,7 +170,7 @@ def sign(request: AppRequest, pk: int) -> HttpResponse:
         letter=found,
         sheet=read_sheet(found),
         since=entered_since(found),
-        reasons=letters.reasons_against(found),
+        reasons=acts.reasons_against(found),
         version=found.version,
     )
 
@@ -186,7 +186,7 @@ def void_letter(request: AppRequest, pk: int) -> HttpResponse:
 
     def act() -> str:
         why = form.cleaned_data["why"]
-        letters.void_letter(found, by=request.user, why=why, version=version)
+        acts.void_letter(found, by=request.user, why=why, version=version)
         messages.success(request, "The letter is voided; it stays on record.")
         return found.episode.get_absolute_url()
 

@@ -17,10 +17,10 @@ from django.urls import reverse
 
 from clinic.models import AuditEvent, Episode, Screen, Site, User
 from clinic.screening import answer_screen
-from outcomes import audit, letters
-from outcomes.letter_form import MOST_PARTS
-from outcomes.letter_parts import Part, parts_of
-from outcomes.letter_sheet import read_sheet
+from outcomes import audit
+from outcomes.letters.form import MOST_PARTS
+from outcomes.letters.parts import Part, parts_of
+from outcomes.letters.sheet import read_sheet
 from outcomes.models import Letter
 from outcomes.views.letter_paper import STYLE
 from programs.handout_pdf import PdfUnavailable, pdf_of
@@ -48,7 +48,7 @@ def letter(case: Episode, today: date) -> Letter:
 @pytest.fixture
 def signed(letter: Letter, clinician: User) -> Letter:
     """A short letter that is signed."""
-    letters.change_letter(
+    acts.change_letter(
         letter,
         by=clinician,
         version=letter.version,
@@ -56,7 +56,7 @@ def signed(letter: Letter, clinician: User) -> Letter:
         written_on=letter.written_on,
         parts=[Part("Course", "Better.\n\nNo change of plan & none asked.")],
     )
-    letters.sign_letter(letter, by=clinician, version=letter.version)
+    acts.sign_letter(letter, by=clinician, version=letter.version)
     return letter
 
 

@@ -12,14 +12,14 @@ from clinic.admitting import change_patient, discharge, open_episode
 from clinic.models import AuditEvent, Episode, Screen, User
 from clinic.screening import answer_screen, decide
 from clinic.versions import StaleEdit
-from outcomes import audit, letters
+from outcomes import audit
 from outcomes.demo.letters import ADDED
-from outcomes.letter_draft import ADVICE, GOES_ON, PLAN, draft_parts
-from outcomes.letter_parts import Part, parts_of
-from outcomes.letter_plain import LOCAL_RULES, PLAIN, SHIN_SIGN, TODO, YOUNG_SIGN
-from outcomes.letter_sheet import last_addressee, letters_of, read_sheet
-from outcomes.letter_words import END_OF_ISOLATE, ISOLATE, listed
-from outcomes.letters import LetterRefused, sign_letter
+from outcomes.letters.acts import LetterRefused, sign_letter
+from outcomes.letters.draft import ADVICE, GOES_ON, PLAN, draft_parts
+from outcomes.letters.parts import Part, parts_of
+from outcomes.letters.plain import LOCAL_RULES, PLAIN, SHIN_SIGN, TODO, YOUNG_SIGN
+from outcomes.letters.sheet import last_addressee, letters_of, read_sheet
+from outcomes.letters.words import END_OF_ISOLATE, ISOLATE, listed
 from outcomes.models import Letter
 from outcomes.recording import FilledForm
 from outcomes.reviewing import review_case
@@ -494,7 +494,7 @@ def filled(letter: Letter, **words: Any) -> None:
         "parts": parts,
         "version": letter.version,
     }
-    letters.change_letter(letter, by=letter.drafted_by, **{**sent, **words})
+    acts.change_letter(letter, by=letter.drafted_by, **{**sent, **words})
 
 
 def test_a_letter_is_kept_as_it_was_signed(
@@ -526,8 +526,8 @@ def test_each_act_leaves_one_line(
 ) -> None:
     """Drafted, changed, signed, made, voided; each with the letter's number."""
     sign_letter(letter, by=clinician, version=letter.version)
-    letters.record_letter(letter, by=clinician, kind="pdf")
-    letters.void_letter(letter, by=clinician, why="wrong knee", version=letter.version)
+    acts.record_letter(letter, by=clinician, kind="pdf")
+    acts.void_letter(letter, by=clinician, why="wrong knee", version=letter.version)
     lines = AuditEvent.objects.filter(action__startswith="letter.").order_by("pk")
     assert [line.action for line in lines] == [
         audit.LETTER_DRAFTED.code,
@@ -611,12 +611,12 @@ def test_a_voided_letter_is_gone_from_the_case(
 ) -> None:
     """It stays on record and does nothing any more."""
     assert letters_of(case) == [letter]
-    letters.void_letter(letter, by=clinician, why="mistake", version=letter.version)
+    acts.void_letter(letter, by=clinician, why="mistake", version=letter.version)
     assert letters_of(case) == [] and Letter.objects.count() == 1
     with pytest.raises(LetterRefused, match="voided"):
         sign_letter(letter, by=clinician, version=letter.version)
     with pytest.raises(LetterRefused, match="voided"):
-        letters.void_letter(letter, by=clinician, why="x", version=letter.version)
+        acts.void_letter(letter, by=clinician, why="x", version=letter.version)
 
 
 def test_two_people_do_not_overwrite_each_other(

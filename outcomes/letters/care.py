@@ -11,9 +11,9 @@ from clinic.templatetags.clinic_format import lower_first, plural
 from programs.course import Course
 from programs.models import Phase, Prescription, Programme
 
-from .letter_record import LetterRecord
-from .letter_words import ended, names_of, stopped
-from .science.verdicts import day
+from ..science.verdicts import day
+from .record import LetterRecord
+from .words import ended, names_of, stopped
 
 NOT_RULED_OUT = "An answer of no does not rule a cause out."
 NOT_ALONE = "The course above cannot be put down to the programme alone."

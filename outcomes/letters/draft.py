@@ -4,13 +4,13 @@ from datetime import date
 
 from clinic.models import Episode
 
-from .letter_care import done_told, plan_told, safety_told
-from .letter_course import course_told, reason_told
-from .letter_parts import Part
-from .letter_plain import summary_parts
-from .letter_record import LetterRecord, read_record
-from .letter_words import ended, paragraphs
-from .models import Letter
+from ..models import Letter
+from .care import done_told, plan_told, safety_told
+from .course import course_told, reason_told
+from .parts import Part
+from .plain import summary_parts
+from .record import LetterRecord, read_record
+from .words import ended, paragraphs
 
 ADVICE = Part(
     "Advice",

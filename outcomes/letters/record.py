@@ -12,12 +12,12 @@ from clinic.screening import age_on, asked_always
 from programs.course import Course, read_course
 from programs.models import AdverseEvent, OtherCare
 
-from .caseload import judge
-from .models import Activity, Assessment, CaseReview, PainScore
-from .panels import as_point, pain_change
-from .policies import policy_for
-from .science.mcid import Change, Point, Reading, reading_of_groc
-from .science.measures import Measure, measure
+from ..caseload import judge
+from ..models import Activity, Assessment, CaseReview, PainScore
+from ..panels import as_point, pain_change
+from ..policies import policy_for
+from ..science.mcid import Change, Point, Reading, reading_of_groc
+from ..science.measures import Measure, measure
 
 Ratings = tuple[tuple[date, float], ...]
 

@@ -16,12 +16,12 @@ from clinic.models import AuditEvent, Episode, User
 from clinic.versions import StaleEdit, claim
 from clinic.voiding import void_on_record
 
-from . import audit
-from .letter_draft import draft_parts
-from .letter_parts import Part, frozen_body, kept, parts_of
-from .letter_sheet import head_of
-from .models import Letter
-from .open_flags import open_flags_of_person
+from .. import audit
+from ..models import Letter
+from ..open_flags import open_flags_of_person
+from .draft import draft_parts
+from .parts import Part, frozen_body, kept, parts_of
+from .sheet import head_of
 
 SIGNED = "This letter is signed and stays as it is. Write a new one if it needs more."
 VOIDED = "This letter was voided; write a new one."

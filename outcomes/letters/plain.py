@@ -13,15 +13,15 @@ from clinic.models import Episode
 from clinic.templatetags.clinic_format import lower_first, plural, score
 from programs.handout import CLINIC_SIGNS, EMERGENCY_SIGNS, SAME_DAY_SIGNS
 
-from .letter_care import begun
-from .letter_parts import Part
-from .letter_words import began_about, ended, names_of, paragraphs
-from .science.measures import Direction, measure
-from .science.verdicts import Verdict, day
+from ..science.measures import Direction, measure
+from ..science.verdicts import Verdict, day
+from .care import begun
+from .parts import Part
+from .words import began_about, ended, names_of, paragraphs
 
 if TYPE_CHECKING:
-    from .letter_record import LetterRecord, Ratings
-    from .science.mcid import Change, Point
+    from ..science.mcid import Change, Point
+    from .record import LetterRecord, Ratings
 
 UNSURE = "Such numbers also move by themselves, so we cannot be sure."
 PLAIN = {

@@ -9,9 +9,9 @@ from clinic.audit import ACTIONS
 from clinic.models import AuditEvent, Episode
 from clinic.templatetags.clinic_format import side
 
-from .letter_parts import Part, parts_of
-from .models import Letter
-from .science.verdicts import day
+from ..models import Letter
+from ..science.verdicts import day
+from .parts import Part, parts_of
 
 TITLES = {
     Letter.Kind.PROGRESS: "Progress letter",

@@ -11,11 +11,11 @@ from clinic.templatetags.clinic_format import lower_first, score
 from programs.lines import line_of
 from programs.models import Prescription
 
-from .science.verdicts import MONTHS, day
+from ..science.verdicts import MONTHS, day
 
 if TYPE_CHECKING:
-    from .letter_record import Ratings
-    from .science.measures import Measure
+    from ..science.measures import Measure
+    from .record import Ratings
 
 LISTED = 8  # more scores than these are told by their first, their range and the last
 ISOLATE, END_OF_ISOLATE = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"

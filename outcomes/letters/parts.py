@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from .models import Letter
+from ..models import Letter
 
 
 @dataclass(frozen=True, slots=True)

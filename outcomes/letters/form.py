@@ -11,8 +11,8 @@ from django import forms
 from clinic.day_field import DayInput, day_within
 from clinic.models import Episode
 
-from .letter_parts import Part, parts_of
-from .models import Letter
+from ..models import Letter
+from .parts import Part, parts_of
 
 MOST_PARTS = 20  # project assumption: a longer letter is not read
 

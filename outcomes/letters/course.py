@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from clinic.models import Episode
 from clinic.templatetags.clinic_format import lower_first
 
-from .letter_record import LetterRecord
-from .letter_words import began_about, listed, name_of, scale_of
-from .science.mcid import Change
-from .science.measures import measure
-from .science.verdicts import Verdict, day
+from ..science.mcid import Change
+from ..science.measures import measure
+from ..science.verdicts import Verdict, day
+from .record import LetterRecord
+from .words import began_about, listed, name_of, scale_of
 
 GROUP_LIMITS = (
     "The limits for judging change come from groups of patients. They support a "
