@@ -18,6 +18,7 @@ from django.urls import reverse
 from clinic.models import AuditEvent, Episode, Screen, Site, User
 from clinic.screening import answer_screen
 from outcomes import audit
+from outcomes.letters import acts
 from outcomes.letters.form import MOST_PARTS
 from outcomes.letters.parts import Part, parts_of
 from outcomes.letters.sheet import read_sheet

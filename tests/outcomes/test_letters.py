@@ -14,6 +14,7 @@ from clinic.screening import answer_screen, decide
 from clinic.versions import StaleEdit
 from outcomes import audit
 from outcomes.demo.letters import ADDED
+from outcomes.letters import acts
 from outcomes.letters.acts import LetterRefused, sign_letter
 from outcomes.letters.draft import ADVICE, GOES_ON, PLAN, draft_parts
 from outcomes.letters.parts import Part, parts_of
