@@ -16,12 +16,17 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
+from hypothesis import settings
 
 from clinic.access import Role
 from clinic.models import Site, User
 from tests.factories import make_site, make_user
 
 NO_CHROMIUM = "no Chromium found"
+
+# Speed lives in the bench: no property fails because the machine is busy.
+settings.register_profile("unhurried", settings(), deadline=None)
+settings.load_profile("unhurried")
 
 
 # The run
