@@ -8,6 +8,7 @@ from clinic.models import Site, User
 
 from .clinic import seed_clinic
 from .history import bring_in_history
+from .looking_back import look_back
 from .names import LEAD
 
 
@@ -15,5 +16,7 @@ from .names import LEAD
 def seed_demonstration(on: date) -> Site:
     """Save the invented clinic with its earlier years; all of it or nothing."""
     site = seed_clinic(on)
-    bring_in_history(by=User.objects.get(site=site, username=LEAD.username), on=on)
+    lead = User.objects.get(site=site, username=LEAD.username)
+    bring_in_history(by=lead, on=on)
+    look_back(by=lead, on=on)
     return site

@@ -1,13 +1,20 @@
 """The demonstration's earlier years: invented, sound, and the same every time."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from clinic.models import Episode, Patient, Site, User
-from outcomes.demo.history import CASES, bring_in_history, plan_history
+from outcomes.demo.history import (
+    CASES,
+    FIRST_DAYS_AGO,
+    bring_in_history,
+    plan_history,
+)
+from outcomes.demo.looking_back import CHANGES, WHY, look_back
 from outcomes.demo.names import CLINICIANS, LEAD
-from outcomes.models import Assessment, PainScore
+from outcomes.models import Assessment, ClinicChange, FrozenReference, PainScore
+from outcomes.reference_subjects import SUBJECTS
 from tests.factories import make_site, make_user
 
 ON = date(2026, 6, 1)
@@ -57,3 +64,18 @@ def test_the_importer_takes_all_of_it(lead_of_all: User) -> None:
     case = planned[0]
     row = stored.get(patient__record_number=case.number, assessed_on=case.opened_on)
     assert row.score == case.scores[0][1]
+
+
+def test_the_lead_has_set_down_what_months_are_held_against(lead_of_all: User) -> None:
+    """One period for every subject, over by then, and changes with their days."""
+    bring_in_history(by=lead_of_all, on=ON)
+    look_back(by=lead_of_all, on=ON)
+    rows = FrozenReference.objects.all()
+    assert {row.subject for row in rows} == {SUBJECTS[slug].subject for slug in WHY}
+    ((from_on, until_on),) = {(row.from_on, row.until_on) for row in rows}
+    assert from_on == ON - timedelta(days=FIRST_DAYS_AGO)
+    assert 600 < (until_on - from_on).days < 850
+    assert all(row.numbers and row.declared_by == lead_of_all for row in rows)
+    noted = ClinicChange.objects.standing()
+    assert [change.words for change in noted] == [words for _, words in CHANGES]
+    assert all(until_on < change.happened_on < ON for change in noted)
