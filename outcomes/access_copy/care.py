@@ -174,7 +174,6 @@ EXPORTS = Kind(
     special={"export": who_received},
     left_out={
         "key": "random, wiped once the file is written; it would name your rows in it",
-        "patient_key": "as the key of the row",
         "shown": "rounded values, wiped once the file is written",
     },
 )

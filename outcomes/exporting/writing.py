@@ -187,7 +187,7 @@ def end(export: AuditExport, state: str, **facts: object) -> None:
     )
     if not open_ones.update(state=state, ended_at=timezone.now(), **facts):
         raise ExportStopped("The export was ended meanwhile. Begin again.")
-    cases_of(export).update(key="", patient_key="", shown={})
+    cases_of(export).update(key="", shown={})
     export.refresh_from_db()
 
 

@@ -133,7 +133,6 @@ class Migration(migrations.Migration):
                     ),
                 ),
                 ("key", models.CharField(blank=True, max_length=22)),
-                ("patient_key", models.CharField(blank=True, max_length=22)),
                 ("shown", models.JSONField(default=dict)),
                 (
                     "episode",

@@ -114,7 +114,6 @@ class ExportedCase(SiteRecord):
     patient = models.ForeignKey(Patient, models.PROTECT, related_name="+")
     # Drawn at random for this export; empty once the file is complete.
     key = models.CharField(max_length=22, blank=True)
-    patient_key = models.CharField(max_length=22, blank=True)
     # The generalised values that the file shows; empty once the file is complete.
     shown = models.JSONField(default=dict)
 

@@ -33,7 +33,7 @@ from tests.programs.plans import make_line, make_programme
 # Columns whose text is a key that the code looks up, or that a rule binds to others.
 KEYS = {
     *("measure", "test", "primary_measure", "exercise", "unit", "language"),
-    *("no_score_reason", "no_value_reason", "key", "patient_key", "kind", "rule"),
+    *("no_score_reason", "no_value_reason", "key", "kind", "rule"),
 }
 # What the database asks for beside a text: {table: columns}.
 BESIDE = {

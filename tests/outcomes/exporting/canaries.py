@@ -47,7 +47,6 @@ KEYS = {
     "Assessment.measure",
     "Episode.primary_measure",
     "ExportedCase.key",
-    "ExportedCase.patient_key",
     "AuditExport.sha256",
     "PhysicalResult.test",
     "PhysicalResult.unit",
