@@ -3,7 +3,7 @@
 What was measured on a person does not travel: neither 1RM nor occlusion pressure.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -126,9 +126,9 @@ def _copy_lines(
     source: Programme, made: Programme, *, by: User, on: date, cuff: Cuff | None
 ) -> Iterator[LeftOut]:
     """Copy the phases and yield the lines that could not be."""
-    phases = _copy_phases(source, made, starts_on=on)
-    episode = episode_of(made)
-    for line in last_lines(source):
+    lines, episode = last_lines(source), episode_of(made)
+    phases = _copy_phases(source, made, lines, starts_on=on)
+    for line in lines:
         phase = phases[line.phase_id]
         copied = _for_case(line_of(line), episode, cuff)
         try:
@@ -141,14 +141,23 @@ def _copy_lines(
 
 
 def _copy_phases(
-    source: Programme, made: Programme, *, starts_on: date | None
+    source: Programme,
+    made: Programme,
+    lines: Iterable[Prescription],
+    *,
+    starts_on: date | None,
 ) -> dict[int, Phase]:
     """Copy the phases and return the copies by the key of what they copy.
 
-    An aim is written about a person: a template, which the site sees, takes none.
+    Of an ended programme those that were over before its end stay behind, so that a
+    copy begins where the person was. An aim is written about a person: a template,
+    which the site sees, takes none.
     """
-    copies = {}
-    for number, phase in enumerate(source.phases.order_by("number"), 1):
+    copies, held = {}, {line.phase_id for line in lines}
+    phases = list(source.phases.order_by("number"))
+    if source.ended_on and held:
+        phases = [phase for phase in phases if phase.pk in held]
+    for number, phase in enumerate(phases, 1):
         copies[phase.pk] = Phase.objects.create(
             site_id=made.site_id,
             programme=made,
@@ -198,7 +207,8 @@ def save_as_template(programme: Programme, *, by: User, title: str) -> Programme
     made = Programme.objects.create(
         site_id=programme.site_id, title=title, copied_from=programme, made_by=by
     )
-    phases = _copy_phases(programme, made, starts_on=None)
+    lines = last_lines(programme)
+    phases = _copy_phases(programme, made, lines, starts_on=None)
     Prescription.objects.bulk_create(
         Prescription(
             site_id=made.site_id,
@@ -206,7 +216,7 @@ def save_as_template(programme: Programme, *, by: User, title: str) -> Programme
             prescribed_by=by,
             **replace(_without_measures(line_of(line)), note="").columns,
         )
-        for line in last_lines(programme)
+        for line in lines
     )
     record(audit.TEMPLATE_SAVED, by, made, source=programme.pk)
     return made

@@ -20,6 +20,12 @@ from .no_estimate import NoEstimate, plain
 from .response_rules import Fired
 from .volume import SmallerDose, smaller_dose
 
+# Project assumption: cutting the same exercise again and again is no plan.
+NOTHING_EASIER = (
+    "Nothing easier stands below it in the library: change to another exercise, or "
+    "leave this one out until the knee has settled."
+)
+
 
 class Variable(StrEnum):
     """The one thing that a suggestion changes."""
@@ -57,7 +63,8 @@ class Change:
     """One change: exactly one of `rung`, `load` and `volume` can be filled.
 
     A cut of volume without whole numbers that fit leaves `volume` empty; the
-    sentence then says by how much. Under a cuff the cut is the last set.
+    sentence then says by how much. Below the lowest rung `rung` is empty. Under a
+    cuff the cut is the last set.
     """
 
     variable: Variable
@@ -68,10 +75,15 @@ class Change:
 
 
 def step_down(dose: Dose, *, is_repeated: bool, policy: DosingPolicy) -> Change:
-    """Cut the volume; the second time running, take the easier neighbour instead."""
+    """Cut the volume; the second time running, take the easier neighbour instead.
+
+    On the lowest rung no further cut is named: the exercise itself is in question.
+    """
     if is_repeated and dose.easier:
         sentence = f"Go down to {dose.easier.name}, other things as they are."
         return Change(variable=Variable.RUNG, sentence=sentence, rung=dose.easier)
+    if is_repeated:
+        return Change(variable=Variable.RUNG, sentence=NOTHING_EASIER)
     cut = _cut(dose, policy)
     if isinstance(cut, NoEstimate):
         sentence = (

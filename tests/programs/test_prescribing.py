@@ -580,6 +580,22 @@ def test_an_earlier_programme_is_copied_as_it_ended(
     assert copied.programme.copied_from == plan
 
 
+def test_a_copy_begins_where_the_programme_was(
+    plan: Programme, case: Episode, clinician: User, today: date
+) -> None:
+    """A phase that was over before the end stays behind; the next one is the first."""
+    early = make_line(plan, on=today - timedelta(days=40))
+    stop_prescription(early, by=clinician, on=today - timedelta(days=20), why="Done.")
+    begun = today - timedelta(days=20)
+    later = add_phase(plan, by=clinician, title="Heavier", starts_on=begun)
+    prescribe(later, by=clinician, line=squat_line(), on=begun)
+    end_programme(plan, by=clinician, on=today, why="Next.", version=1)
+    copied = copy_programme(plan, episode=case, by=clinician, on=today).programme
+    phase = copied.phases.get()
+    assert (phase.number, phase.title, phase.starts_on) == (1, "Heavier", today)
+    assert phase.prescriptions.get().starts_on == today
+
+
 def test_only_templates_and_the_persons_own_past_can_be_copied(
     plan: Programme, clinician: User, stranger: User, today: date
 ) -> None:
