@@ -121,16 +121,18 @@ def _compare_own_items(looks: pd.DataFrame) -> None:
     own = looks[looks["about"].map(named).eq(True)]
     if own.empty:
         return
-    for at, gain, mdc, mcid in _own_gains(own):
-        looks.loc[at, ["gain", "mdc", "mcid"]] = gain, mdc, mcid
-        looks.loc[at, "is_comparable"] = bool(np.isfinite(gain))
+    told = pd.DataFrame.from_records(
+        list(_own_gains(own)), columns=["at", "gain", "mdc", "mcid"], index="at"
+    )
+    looks.loc[told.index, list(told.columns)] = told
+    looks.loc[told.index, "is_comparable"] = told["gain"].notna()
 
 
 def _own_gains(own: pd.DataFrame) -> Iterator[tuple[int, float, float, float]]:
     rows = Assessment.objects.filter(pk__in=own["row"].tolist())
     answers = dict(rows.values_list("pk", "answers"))
     for _, looks in own.groupby("episode"):
-        points = {at: _point(row, answers) for at, row in looks.iterrows()}
+        points = {row.Index: _point(row, answers) for row in looks.itertuples()}
         baseline = next(iter(points.values()))
         about = measure(str(looks["about"].iloc[0]))
         for at, point in list(points.items())[1:]:
@@ -141,12 +143,12 @@ def _own_gains(own: pd.DataFrame) -> Iterator[tuple[int, float, float, float]]:
             yield at, pair.gain, pair.mdc.value, pair.mcid.value
 
 
-def _point(row: pd.Series, answers: dict[int, Any]) -> Point:
+def _point(row: Any, answers: dict[int, Any]) -> Point:
     return Point(
-        value=row["score"],
-        on=row["on"].date(),
-        edition=row["edition"],
-        mode=row["mode"],
-        language=row["language"],
-        answers=answers[row["row"]],
+        value=row.score,
+        on=row.on.date(),
+        edition=row.edition,
+        mode=row.mode,
+        language=row.language,
+        answers=answers[row.row],
     )

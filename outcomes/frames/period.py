@@ -1,9 +1,9 @@
 """A period of the caseload: its cases with their outcomes, and what stands beside.
 
 Definitions (project assumptions, printed on the pages): the outcome of a case is the
-score nearest to the planned end of care, from 2 weeks before to 4 weeks after it; for
-a case that was discharged earlier, its last score, if that is at least 3 weeks after
-opening and at most 14 days before the last day of care.
+score nearest to the planned end of care, from 2 weeks before to 4 weeks after it;
+without one, for a case that was discharged before these weeks, its last score, if that
+is at least 3 weeks after opening and at most 14 days before the last day of care.
 """
 
 from __future__ import annotations
@@ -120,8 +120,9 @@ def _outcomes(
         & (day >= EARLIEST_DAY)
         & (last - day).between(0, END_WITHIN_DAYS)
     )
-    near = later.assign(off=off.where(is_near, last - day))[is_near | is_end]
-    chosen = near.sort_values(["off", "day"]).groupby("episode").first()
+    near = later.assign(is_end=~is_near, off=off.where(is_near, last - day))
+    near = near[is_near | is_end].sort_values(["is_end", "off", "day"], kind="stable")
+    chosen = near.drop_duplicates("episode").set_index("episode")
     names = {"score": "outcome", "day": "outcome_day"}
     kept = ["gain", "is_important", "is_detectable", "is_comparable"]
     return chosen.rename(columns=names)[[*names.values(), *kept]]
@@ -132,15 +133,14 @@ def _placed(cases: pd.DataFrame, policy: StallPolicy) -> pd.DataFrame:
     for key in cases["measure"].unique():
         about, these = measure(key), cases["measure"] == key
         first = cases.loc[these, "baseline"]
-        share = (first - about.low) / (about.high - about.low)
-        if about.better and about.better.sign < 0:
-            share = 1 - share
-        amount = primary_numbers(key, policy).mcid
-        room = [about.has_room(value, amount) for value in first]
+        worst = about.low if about.best_possible == about.high else about.high
+        # Thirds by multiplying: a quotient would fall a hair beside its edge.
+        thirds, scale = 3 * (first - worst).abs(), about.high - about.low
+        room = about.has_room(first, primary_numbers(key, policy).mcid)
         known = first.notna()
         cases.loc[these, "has_room"] = np.where(known, room, np.nan)
-        third = np.select([share < 1 / 3, share <= 2 / 3], BASELINE_BANDS[:2], "")
-        band = np.where(third == "", BASELINE_BANDS[2], third)
+        is_in = [thirds < scale, thirds <= 2 * scale]
+        band = np.select(is_in, BASELINE_BANDS[:2], BASELINE_BANDS[2])
         cases.loc[these, "baseline_band"] = np.where(known, band, "")
     return cases if len(cases) else cases.assign(has_room=np.nan, baseline_band="")
 

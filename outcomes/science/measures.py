@@ -160,8 +160,11 @@ class Measure:
         threshold = self.threshold(Kind.MDC, applies_to)
         return threshold.sem if threshold else None
 
-    def has_room(self, baseline: float, amount: float) -> bool:
-        """Whether a gain of `amount` points can still occur from this baseline."""
+    def has_room(self, baseline: Any, amount: Any) -> Any:
+        """Whether a gain of `amount` points can still occur from this baseline.
+
+        Floats or arrays alike, so that one case and a whole caseload are judged here.
+        """
         if self.better is None:
             return True
         return reaches(self.better.gain(baseline, self.best_possible), amount)

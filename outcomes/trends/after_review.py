@@ -80,11 +80,11 @@ def _gone_on(
     return cases.assign(after=after)
 
 
-def _without_room(cases: pd.DataFrame, before: pd.DataFrame) -> list[int]:
+def _without_room(cases: pd.DataFrame, before: pd.DataFrame) -> pd.Index:
     """Return cases whose score at the review leaves no room for an important gain."""
     rows = before.join(cases["measure"], how="inner")
-    return [
-        int(episode)
-        for episode, score, mcid, key in rows[["score", "mcid", "measure"]].itertuples()
-        if not measure(key).has_room(score, mcid)
-    ]
+    has_room = pd.Series(data=True, index=rows.index)
+    for key, these in rows.groupby("measure"):
+        room = measure(str(key)).has_room(these["score"], these["mcid"])
+        has_room.loc[these.index] = room
+    return rows.index[~has_room]

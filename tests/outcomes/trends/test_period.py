@@ -80,6 +80,14 @@ def test_an_early_discharge_is_judged_by_its_last_score() -> None:
     assert state((0, 60), (20, 80), **early) == "lost"
 
 
+def test_a_score_in_the_window_goes_before_the_last_score_of_care() -> None:
+    """However much nearer the other is to what it is measured by."""
+    ended = {"discharged_on": OPENED + timedelta(days=60), "reason": "goals met"}
+    case = Case(opened_on=OPENED, scores=[(0, 60), (60, 80), (100, 70)], **ended)
+    framed = period_data([case], on=ON).cases
+    assert framed[["outcome", "outcome_day"]].iloc[0].tolist() == [70, 100]
+
+
 def test_the_states_of_a_case() -> None:
     """What can be said depends on the baseline, the time and what was measured."""
     assert state((0, 60), (84, 75)) == "measured"
@@ -129,6 +137,16 @@ def test_thirds_of_the_scale_follow_its_direction() -> None:
     cases = [Case(opened_on=OPENED, scores=[(0, score)]) for score in scores]
     bands = period_data(cases, on=ON).cases["baseline_band"].tolist()
     assert bands == ["worse third", "middle third", "middle third", "better third"]
+
+
+def test_a_score_at_the_edge_of_a_third_is_in_the_middle_one() -> None:
+    """Both edges of a scale to 100 lie on no binary number."""
+    cases = [
+        Case(opened_on=OPENED, measure="koos_pf", scores=[(0, score)])
+        for score in (100 / 3, 200 / 3)
+    ]
+    bands = period_data(cases, on=ON).cases["baseline_band"].tolist()
+    assert bands == ["middle third", "middle third"]
 
 
 # Who is in the period
