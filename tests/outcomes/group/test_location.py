@@ -16,6 +16,7 @@ from outcomes.science.group.location import (
     hedges_factor,
     hodges_lehmann,
     quartiles,
+    ranked_average,
     signed_rank_chances,
     standardised_response_mean,
     student_mean,
@@ -215,3 +216,23 @@ def test_nothing_in_nothing_out() -> None:
     assert standardised_response_mean([4.0]) is None
     assert standardised_response_mean([0.1] * 3) is None
     assert effect_size([3.0, 4.0], [50.0, 50.0]) is None
+
+
+@given(gains, st.data())
+def test_a_ranked_average_is_found_without_listing_all(
+    values: list[float], data: st.DataObject
+) -> None:
+    """Every rank, against the whole sorted list."""
+    averages = sorted(
+        (a + b) / 2 for a, b in itertools.combinations_with_replacement(values, 2)
+    )
+    rank = data.draw(st.integers(1, len(averages)))
+    assert ranked_average(np.sort(values), rank) == averages[rank - 1]
+
+
+def test_twenty_thousand_gains_need_no_list_of_pairs() -> None:
+    """Two hundred million pairs would not fit; the answer is that of symmetry."""
+    values = np.arange(-10_000, 10_001) / 4
+    found = hodges_lehmann(values)
+    assert found.value == 0
+    assert found.low == -found.high < 0
