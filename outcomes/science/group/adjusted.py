@@ -25,6 +25,8 @@ PER_COEFFICIENT = 15
 # Project assumption: a shorter duration counts as half a month, since its logarithm
 # runs away towards none.
 SHORTEST_MONTHS = 0.5
+# Points: what differs less differs by rounding alone.
+NO_SPREAD = 1e-9
 CONSTANT, BASELINE, DURATION = "constant", "baseline", "log2 months"
 
 
@@ -213,7 +215,7 @@ def oldham(baseline: ArrayLike, follow_up: ArrayLike) -> Correlation | None:
     """
     start, end = np.asarray(baseline, float), np.asarray(follow_up, float)
     change, middle = end - start, (end + start) / 2
-    if len(start) < 3 or np.ptp(change) == 0 or np.ptp(middle) == 0:
+    if len(start) < 3 or min(np.ptp(change), np.ptp(middle)) < NO_SPREAD:
         return None
     tested, df = pearsonr(middle, change), len(start) - 2
     r, p = float(tested.statistic), float(tested.pvalue)

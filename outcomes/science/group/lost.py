@@ -10,6 +10,8 @@ import numpy as np
 
 from .proportions import Share, wilson
 
+# A spread so small is what adding equal numbers leaves in the last binary digits.
+NO_SPREAD = 1e-9
 NOTABLE = 0.1  # standardised difference; common practice in cohort studies
 
 
@@ -66,7 +68,8 @@ def simple_difference(one: Summary | None, other: Summary | None) -> float | Non
 
 
 def _standardised(one: Summary, other: Summary, variance: float) -> float | None:
-    return (one.mean - other.mean) / math.sqrt(variance) if variance > 0 else None
+    spread = math.sqrt(variance)
+    return (one.mean - other.mean) / spread if spread > NO_SPREAD else None
 
 
 def bounds(responders: int, measured: int, lost: int) -> Bounds | None:

@@ -17,6 +17,8 @@ from scipy.stats import binom
 
 # Fewer useful points cannot tell a shift from luck (from memory).
 FEWEST_USEFUL = 10
+# A share and the centre may be one number and differ in the last binary digit.
+ON_THE_CENTRE = 1e-9
 CROSSINGS_CENTILE = 0.05
 
 
@@ -50,7 +52,8 @@ def runs(values: Sequence[float], centre: float) -> Runs:
     Longest run expected: log2(n) + 3, rounded to the nearest whole number. Fewest
     crossings expected: the 5th centile of Binomial(n - 1, 0.5). n counts useful points.
     """
-    sides = [value > centre for value in values if value != centre]
+    off = (value - centre for value in values)
+    sides = [step > 0 for step in off if abs(step) > ON_THE_CENTRE]
     lengths = [len(list(run)) for _, run in groupby(sides)]
     n = len(sides)
     return Runs(

@@ -281,3 +281,8 @@ def test_oldham_is_a_correlation_and_turns_with_the_scale(
     assert one and two
     assert -1 <= one.r <= 1
     assert one.r == pytest.approx(-two.r, abs=1e-9)
+
+
+def test_equal_changes_that_differ_by_rounding_are_equal() -> None:
+    """A correlation of nothing but binary digits says nothing."""
+    assert oldham([0.1, 0.2, 0.7], [0.3, 0.4, 0.9]) is None

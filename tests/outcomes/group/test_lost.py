@@ -101,3 +101,10 @@ def test_no_difference_without_spread() -> None:
     for one, other in ((None, LOST), (Summary(50, None, 1), LOST), (alike, alike)):
         assert pooled_difference(one, other) is None
         assert simple_difference(one, other) is None
+
+
+def test_scores_that_are_all_alike_have_no_spread_by_rounding() -> None:
+    """A mean of equal tenths is a hair off them: no enormous difference from that."""
+    one, other = Summary.of([0.1] * 3), Summary.of([0.7] * 10)
+    assert simple_difference(one, other) is None
+    assert pooled_difference(one, other) is None

@@ -77,3 +77,8 @@ def test_points_on_the_centre_do_not_count(values: list[int]) -> None:
     assert found == runs(values[::-1], 0)
     assert found.longest <= found.useful
     assert found.crossings <= max(0, found.useful - 1)
+
+
+def test_a_point_beside_the_centre_by_rounding_alone_lies_on_it() -> None:
+    """0.1 + 0.2 is 0.3 here, as it is on the page."""
+    assert runs([0.1 + 0.2] * 12, 0.3).useful == 0
