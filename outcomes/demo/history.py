@@ -127,9 +127,16 @@ def _scores(
         share = (1 - exp(-week / 6)) / (1 - exp(-2))
         noise = rng.gauss(0, 2.5) if week else 0
         score = round(min(max(baseline + gain * share + noise, 25), 100))
-        late = rng.randint(-2, 6) if week else 0
+        late = _days_late(week, rng)
         # No form adds up to 99: each item has its own steps.
         yield opened_on + timedelta(days=7 * week + late), score - (score == 99)
+
+
+def _days_late(week: int, rng: Random) -> int:
+    """Return how far a score lies from its day; one last score in six is weeks late."""
+    if week == WEEKS[-1] and rng.random() < 1 / 6:
+        return rng.randint(7, 20)
+    return rng.randint(-2, 6) if week else 0
 
 
 def _pain(score: int, rng: Random) -> int:
