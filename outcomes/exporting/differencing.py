@@ -8,7 +8,8 @@ two earlier ones may between them hold all but one of the people of a third.
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections import Counter
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 
 
@@ -65,12 +66,31 @@ def people_in_words(count: int) -> str:
     return "1 person" if count == 1 else f"{count} people"
 
 
-def thin_classes(
-    classes: Mapping[Hashable, Overlap], *, k: int = 5
-) -> tuple[Hashable, ...]:
-    """Return the classes of the later export in which a difference singles out.
+def thin_groups(rows: Iterable[tuple[int, Hashable]], *, k: int = 5) -> int:
+    """Count the groups of alike rows in which a difference leaves fewer than k people.
 
-    Stricter than the whole: a class may leave one new person although the exports as
-    a whole leave many. The caller warns of it, or widens the period.
+    `rows` are (person, group) of what only one of two exports holds, in order of
+    person. Stricter than the whole: the course of scores tells which rows both hold,
+    so whoever knows who is new looks for them by age and sex among the rest.
     """
-    return tuple(name for name, one in classes.items() if not one.is_safe(k=k))
+    people: Counter[Hashable] = Counter()
+    last: dict[Hashable, int] = {}
+    for person, group in rows:
+        if last.get(group) != person:
+            last[group] = person
+            people[group] += 1
+    return sum(count < k for count in people.values())
+
+
+def thin_sentence(groups: int, *, k: int = 5) -> str:
+    """Say what is wrong with thin groups and what to do; empty where there is none."""
+    if not groups:
+        return ""
+    counted = "1 group" if groups == 1 else f"{groups} groups"
+    return (
+        f"Held against an earlier export, this one leaves {counted} of alike rows in "
+        f"which fewer than {k} people are in one of the two only: whoever has both "
+        "could single them out. Begin and end both periods at the turn of a year, take "
+        "the same period again, or shift it until it shares nobody with the earlier "
+        "one."
+    )

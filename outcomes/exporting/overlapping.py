@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass
 
 from django.db.models import QuerySet
 
+from clinic.models import Episode
+
 from ..models import AuditExport, ExportedCase
-from .differencing import Overlap
+from .choosing import codes_of_clinicians, in_order_of_person, quasi_of
+from .differencing import Overlap, thin_groups, thin_sentence
+from .generalising import Shown, at_level
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,23 +21,29 @@ class Beside:
 
     earlier: AuditExport
     overlap: Overlap
-
-    @property
-    def is_safe(self) -> bool:
-        """Whether one minus the other leaves nobody, or enough people."""
-        return self.overlap.is_safe()
+    thin: int  # groups of alike rows of which one minus the other leaves too few
 
     @property
     def sentence(self) -> str:
         """What is wrong and what to do; empty where both may stand."""
-        return self.overlap.sentence()
+        return self.overlap.sentence() or thin_sentence(self.thin)
 
 
 def beside_earlier(export: AuditExport) -> list[Beside]:
     """Hold an export against every other of its site, the newest first."""
     others = others_of(export).order_by("-made_at", "-pk")
-    mine = cases_of(export)
-    return [Beside(other, overlap(cases_of(other), mine)) for other in others]
+    return [beside(other, export) for other in others]
+
+
+def beside(earlier: AuditExport, later: AuditExport) -> Beside:
+    """Hold two exports against each other, as a whole and group by group."""
+    old, new = cases_of(earlier), cases_of(later)
+    found = overlap(old, new)
+    thin = 0
+    if found.shared:
+        thin = thin_groups(groups_shown(only_in(new, old)))
+        thin += thin_groups(groups_of_earlier(earlier, only_in(old, new)))
+    return Beside(earlier, found, thin)
 
 
 def refusal(export: AuditExport, besides: Iterable[Beside]) -> str:
@@ -46,7 +56,10 @@ def refusal(export: AuditExport, besides: Iterable[Beside]) -> str:
         if beside.sentence:
             return beside.sentence
     others = ExportedCase.objects.filter(export__in=others_of(export))
-    together = overlap(others, cases_of(export)).sentence()
+    mine = cases_of(export)
+    found = overlap(others, mine)
+    thin = thin_groups(groups_shown(only_in(mine, others))) if found.shared else 0
+    together = found.sentence() or thin_sentence(thin)
     return together and f"All earlier exports are taken as one here. {together}"
 
 
@@ -67,9 +80,41 @@ def overlap(earlier: QuerySet[ExportedCase], later: QuerySet[ExportedCase]) -> O
     """
     return Overlap(
         shared=people(later.filter(episode__in=earlier.values("episode"))),
-        only_earlier=people(earlier.exclude(episode__in=later.values("episode"))),
-        only_later=people(later.exclude(episode__in=earlier.values("episode"))),
+        only_earlier=people(only_in(earlier, later)),
+        only_later=people(only_in(later, earlier)),
     )
+
+
+def only_in(
+    cases: QuerySet[ExportedCase], others: QuerySet[ExportedCase]
+) -> QuerySet[ExportedCase]:
+    """Return the cases whose episode is not among the others."""
+    return cases.exclude(episode__in=others.values("episode"))
+
+
+def groups_shown(cases: QuerySet[ExportedCase]) -> Iterator[tuple[int, Hashable]]:
+    """Yield person and group of cases that still have what their file shows."""
+    rows = cases.order_by("patient_id").values_list("patient_id", "shown")
+    for person, shown in rows.iterator():
+        yield person, tuple(shown[name] for name in Shown._fields)
+
+
+def groups_of_earlier(
+    export: AuditExport, cases: QuerySet[ExportedCase]
+) -> Iterator[tuple[int, Hashable]]:
+    """Yield person and group of cases of an export that may have ended.
+
+    What its file showed was wiped then, and is found again from the records as they
+    are now, at the level that its manifest names.
+    """
+    if not export.manifest:
+        yield from groups_shown(cases)
+        return
+    level = int(export.manifest["level"]["number"])
+    episodes = Episode.objects.filter(pk__in=cases.values("episode"))
+    codes = codes_of_clinicians(episodes)
+    for case in in_order_of_person(episodes):
+        yield case.patient_id, at_level(quasi_of(case, codes), level)
 
 
 def cases_of(export: AuditExport) -> QuerySet[ExportedCase]:

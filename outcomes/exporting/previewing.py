@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from dataclasses import dataclass
 
 from django.db import transaction
-from django.db.models import Exists, Model, OuterRef
+from django.db.models import Model
 
 from clinic.models import User, Visit
 from programs.models import Prescription
 
-from ..models import Assessment, AuditExport, ExportedCase, PainScore
+from ..models import Assessment, AuditExport, PainScore
 from .anonymity import Plan
 from .beginning import (
     Begun,
@@ -21,7 +20,6 @@ from .beginning import (
     too_many_today,
     wrong_days,
 )
-from .differencing import Overlap, thin_classes
 from .overlapping import Beside, cases_of, people
 
 # Project assumption: enough to see what a row looks like.
@@ -35,14 +33,6 @@ EPISODE_OF: dict[str, tuple[type[Model], str]] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Neighbour:
-    """An earlier export beside the new one, with the groups that grew too little."""
-
-    beside: Beside
-    thin: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Preview:
     """What an export would hold. Rows of a file are those before the windows."""
 
@@ -51,7 +41,7 @@ class Preview:
     declined: int
     most_rows: dict[str, int]
     sample: tuple[dict[str, str], ...]
-    neighbours: tuple[Neighbour, ...]
+    neighbours: tuple[Beside, ...]
     refusal: str
 
 
@@ -76,10 +66,7 @@ def preview_of(begun: Begun) -> Preview:
         declined=begun.declined,
         most_rows={"episodes": cases.count(), **most_rows(export)},
         sample=tuple(row.shown for row in cases.order_by("key")[:SAMPLE]),
-        neighbours=tuple(
-            Neighbour(beside=beside, thin=thin_groups(export, beside.earlier))
-            for beside in begun.besides
-        ),
+        neighbours=begun.besides,
         refusal=begun.refusal,
     )
 
@@ -92,27 +79,3 @@ def most_rows(export: AuditExport) -> dict[str, int]:
         ).count()
         for name, (model, way) in EPISODE_OF.items()
     }
-
-
-def thin_groups(later: AuditExport, earlier: AuditExport | None) -> int:
-    """Count the groups of the file in which 1 to 4 people are new to a reader of both.
-
-    What the earlier file showed of its people was wiped; so only those who are new
-    can be counted, not those who are gone.
-    """
-    old = ExportedCase.objects.filter(export=earlier, episode=OuterRef("episode"))
-    rows = (
-        cases_of(later)
-        .annotate(is_old=Exists(old))
-        .values_list("patient", "shown", "is_old")
-    )
-    groups: dict[Hashable, tuple[set[int], set[int]]] = {}
-    for patient, shown, is_old in rows.iterator():
-        name = tuple(shown[key] for key in sorted(shown) if key != "last_verdict")
-        new, both = groups.setdefault(name, (set(), set()))
-        (both if is_old else new).add(patient)
-    counts = {
-        name: Overlap(shared=len(both), only_earlier=0, only_later=len(new))
-        for name, (new, both) in groups.items()
-    }
-    return len(thin_classes(counts))

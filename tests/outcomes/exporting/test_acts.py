@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+from collections import Counter
 from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
@@ -402,6 +403,47 @@ def test_two_exports_together_are_held_against_a_third(
     assert "taken as one" in refusal(lead)
 
 
+def test_a_shorter_period_leaves_no_group_too_small(
+    clinician: User, lead: User
+) -> None:
+    """Six stand in the first file alone, but only one of them is of the right knee."""
+    late = date(2026, 5, 4)
+    make_cases(by=clinician, count=10)
+    make_cases(by=clinician, count=10, side="right")
+    make_cases(by=clinician, count=5, opened_on=late)
+    make_cases(by=clinician, count=1, opened_on=late, side="right")
+    exported(lead)
+    shorter = {"until_on": date(2026, 4, 30)}
+    assert "1 group of alike rows" in refusal(lead, **shorter)
+    make_cases(by=clinician, count=4, opened_on=late, side="right")
+    AuditExport.objects.update(state=AuditExport.State.STOPPED)
+    exported(lead)
+    assert len(rows_of(exported(lead, **shorter)["episodes.csv"])) == 20
+
+
+def test_who_holds_both_files_finds_nobody_by_their_scores(
+    clinician: User, lead: User
+) -> None:
+    """An attacker who takes out the courses of scores that both files hold.
+
+    What is left in either file stands among five or more of the same look.
+    """
+    make_cases(by=clinician, count=20, opened_on=date(2025, 3, 3))
+    make_cases(by=clinician, count=12)
+    first = exported(lead, from_on=date(2025, 1, 1), until_on=date(2025, 12, 31))
+    second = exported(lead, from_on=date(2025, 1, 1))
+    looks = [
+        Counter(
+            (row["age_band"], row["sex"], row["side"], row["year_opened"])
+            for row in rows_of(found["episodes.csv"])
+        )
+        for found in (first, second)
+    ]
+    left = (looks[1] - looks[0], looks[0] - looks[1])
+    assert sum(left[0].values()) == 12
+    assert all(count >= 5 for each in left for count in each.values())
+
+
 def test_periods_that_share_nobody_may_stand_together(
     clinician: User, lead: User
 ) -> None:
@@ -460,7 +502,7 @@ def test_a_preview_shows_each_overlap_and_the_refusal(
     make_cases(by=clinician, count=2)
     preview = preview_export(wanted(), by=lead)
     (neighbour,) = preview.neighbours
-    overlap = neighbour.beside.overlap
+    overlap = neighbour.overlap
     assert (overlap.shared, overlap.only_earlier, overlap.only_later) == (12, 0, 2)
     assert "2 people only in the new one" in preview.refusal
 
@@ -468,11 +510,12 @@ def test_a_preview_shows_each_overlap_and_the_refusal(
 def test_a_preview_counts_groups_that_grew_by_too_few(
     clinician: User, lead: User
 ) -> None:
-    """The whole grew by six, one of its two groups by one."""
+    """The whole grew by six, one of its two groups by one: no such export is made."""
     make_cases(by=clinician, count=10)
     make_cases(by=clinician, count=10, side="right")
     exported(lead)
     make_cases(by=clinician, count=5)
     make_cases(by=clinician, count=1, side="right")
     preview = preview_export(wanted(), by=lead)
-    assert preview.refusal == "" and preview.neighbours[0].thin == 1
+    assert preview.neighbours[0].thin == 1
+    assert "1 group of alike rows" in preview.refusal == refusal(lead)

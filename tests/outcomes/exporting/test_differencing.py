@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from outcomes.exporting.differencing import Overlap, thin_classes
+from outcomes.exporting.differencing import Overlap, thin_groups, thin_sentence
 
 exports = st.dictionaries(st.integers(0, 40), st.integers(0, 40), max_size=30)
 
@@ -60,10 +60,18 @@ def test_two_exports_together_may_leave_one_of_a_third() -> None:
     assert not Overlap.between({**spring, **autumn}, year).is_safe()
 
 
-def test_a_thin_class_is_named_though_the_whole_is_safe() -> None:
+def test_a_thin_group_is_found_though_the_whole_is_safe() -> None:
     """Six new people, of whom one stands alone among those alike."""
-    classes = {"young": Overlap(8, 0, 5), "old": Overlap(8, 0, 1)}
-    assert thin_classes(classes) == ("old",)
+    new = [(person, "young") for person in range(5)]
+    assert thin_groups(new) == 0 and thin_sentence(0) == ""
+    assert thin_groups([*new, (5, "old")]) == 1
+    assert "1 group of alike rows" in thin_sentence(1)
+    assert "the turn of a year" in thin_sentence(2)
+
+
+def test_two_knees_of_one_person_are_one_person_of_a_group() -> None:
+    """Five rows of four people are too few."""
+    assert thin_groups([(person, "old") for person in (1, 2, 2, 3, 4)]) == 1
 
 
 @given(exports, exports)
