@@ -161,10 +161,7 @@ class Measure:
         return threshold.sem if threshold else None
 
     def has_room(self, baseline: Any, amount: Any) -> Any:
-        """Whether a gain of `amount` points can still occur from this baseline.
-
-        Floats or arrays alike, so that one case and a whole caseload are judged here.
-        """
+        """Whether a gain of `amount` points can still occur; floats or arrays alike."""
         if self.better is None:
             return True
         return reaches(self.better.gain(baseline, self.best_possible), amount)
