@@ -21,11 +21,13 @@ from .counted import CaseSets, name_of
 from .expected_groups import (
     chance_words,
     clinician_block,
+    clinicians,
     held_against,
     month_block,
     points,
 )
 from .pull import pull_block
+from .reached import REASONS
 from .sections import Block, Cell, Section, Table
 
 KEY = "adjusted"
@@ -64,10 +66,23 @@ UNMEASURED = (
 
 def build(data: PeriodData) -> Section:
     """Return the section: the model of each primary measure in use, and who it fits."""
+    return _section(data, is_shared=False)
+
+
+def build_shared(data: PeriodData) -> Section:
+    """Return the section for a sheet that leaves the lead's hands."""
+    return _section(data, is_shared=True)
+
+
+def _section(data: PeriodData, *, is_shared: bool) -> Section:
     sets = CaseSets()
     keys = sorted(data.cases.loc[data.cases["is_first"].eq(True), "measure"].unique())
     declared = [key for key in keys if model_of(key) in data.references]
-    blocks = [block for key in declared for block in _of_measure(data, key, sets)]
+    blocks = [
+        block
+        for key in declared
+        for block in _of_measure(data, key, sets, is_shared=is_shared)
+    ]
     if len(declared) < len(keys) or not keys:
         blocks.append(_undeclared(data, [k for k in keys if k not in declared], sets))
     return Section(
@@ -84,13 +99,16 @@ def _name(key: str) -> str:
     return measure(key).short_name
 
 
-def _of_measure(data: PeriodData, key: str, sets: CaseSets) -> list[Block]:
+def _of_measure(
+    data: PeriodData, key: str, sets: CaseSets, *, is_shared: bool
+) -> list[Block]:
     about, rows = measure(key), model_cases(data.cases, key)
     reference = data.references[model_of(key)]
     model = Model.from_plain(reference["numbers"])
     blocks = [_whole(data, key, rows, model, reference, sets)]
     if len(rows) >= FLOOR:
-        blocks.append(clinician_block(data, about, rows, model, sets))
+        by_whom = clinicians(data, rows, is_shared=is_shared)
+        blocks.append(clinician_block(about, rows, by_whom, model, sets))
         blocks.append(month_block(data, about, rows, model, sets))
     return blocks
 
@@ -167,9 +185,9 @@ def _counted(
     firsts = cases[cases["is_first"].eq(True)]
     left = firsts.drop(rows.index)
     groups = {
-        "a further knee or episode of the same person": cases.drop(firsts.index),
-        "not yet due": left[left["state"].eq("under way")],
-        "lost, without a baseline or not comparable": left[
+        REASONS["further"]: cases.drop(firsts.index),
+        REASONS["under_way"]: left[left["state"].eq("under way")],
+        "lost, without a first score or not comparable": left[
             left["state"].ne("under way")
         ],
     }
@@ -214,7 +232,7 @@ def _model_table(name: str, model: Model) -> Table:
     rows = [
         *terms,
         (
-            "Scatter of single patients (standard deviation)",
+            "Spread of single patients around it (standard deviation)",
             _two(model.residual_sd),
             DASH,
         ),

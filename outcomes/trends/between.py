@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import pandas as pd
-
 from ..frames.period import PeriodData
 from ..science.group.funnel import Lies, lies
 from ..science.group.small_numbers import FLOOR
@@ -18,7 +16,8 @@ from .counted import CaseSets, counted, declined
 from .funnel_figure import DIRECTION, Point, funnel_figure
 from .own_results import build_own, standing_choice
 from .sections import Block, Cell, Figure, Section, Table
-from .units import TOGETHER, Unit
+from .sheltering import TOGETHER, sheltered, units_of
+from .units import Unit
 
 __all__ = ["build", "build_own", "standing_choice"]
 
@@ -40,8 +39,17 @@ FOR_THE_LEAD = (
     "the printed report puts them together."
 )
 SHELTERED = (
-    f"Clinicians with fewer than {FLOOR} counted cases stand together, joined by the "
-    "next smallest where one alone would follow from the total."
+    f"Clinicians with fewer than {FLOOR} counted cases stand together in all sections, "
+    "joined by the next smallest until nobody's cases follow from the sum. Two reports "
+    "with other choices of cases can be subtracted from each other: hand out one."
+)
+OF_ONE = (
+    "This report is of one clinician's cases: it is for that clinician and the lead "
+    "alone."
+)
+OF_TWO = (
+    "With the cases of two clinicians, each can take their own off the total and is "
+    "left with the other's: hand this report to neither alone."
 )
 
 
@@ -63,16 +71,24 @@ def _section(data: PeriodData, *, is_shared: bool) -> Section:
         question="Do clinicians differ by more than chance in how many reach an "
         "important gain?",
         blocks=(_block(data, sets, is_shared=is_shared),),
-        cautions=(CAUTION, SHELTERED if is_shared else FOR_THE_LEAD),
+        cautions=(CAUTION, _who_may_read(data) if is_shared else FOR_THE_LEAD),
         sets=sets.named,
     )
 
 
+def _who_may_read(data: PeriodData) -> str:
+    """Say what keeps the few cases of a clinician apart, or that nothing can."""
+    clinicians = data.cases["clinician"].nunique()
+    if data.choice.clinician is not None or clinicians == 1:
+        return OF_ONE
+    return OF_TWO if clinicians == 2 else SHELTERED
+
+
 def _block(data: PeriodData, sets: CaseSets, *, is_shared: bool) -> Block:
     split = reached.counting(data.cases)
-    everybody = _units(data, split.cases)
+    everybody = units_of(data)
     if is_shared:
-        everybody = units.sheltered(everybody)
+        everybody = sheltered(everybody)
     target = units.target_of(everybody)
     drawn = [unit for unit in everybody if unit.is_drawn and unit.key != TOGETHER]
     figure = None
@@ -94,13 +110,6 @@ def _block(data: PeriodData, sets: CaseSets, *, is_shared: bool) -> Block:
         left_out=(*reached.left_out(split, sets), *declined(data.declined)),
         notes=NOTES,
     )
-
-
-def _units(data: PeriodData, cases: pd.DataFrame) -> list[Unit]:
-    """Return everybody with a case in the period, in order of name."""
-    here = {int(key) for key in data.cases["clinician"].unique()}
-    named = [(str(data.people.get(key, "Somebody who left")), key) for key in here]
-    return [units.unit_of(key, name, cases) for name, key in sorted(named)]
 
 
 def _table(everybody: Sequence[Unit], target: float | None, sets: CaseSets) -> Table:

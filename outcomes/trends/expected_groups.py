@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
 
-from clinic.templatetags.clinic_format import DASH, MINUS, MONTHS, score
+from clinic.templatetags.clinic_format import DASH, MINUS, MONTHS
 
 from ..frames.period import CLOSES_DAYS_AFTER, PeriodData
 from ..science.group.adjusted import Compared, Model, compare
@@ -16,12 +16,14 @@ from ..science.measures import Measure
 from .counted import CaseSets, name_of
 from .expected_figure import clinicians_figure, months_figure
 from .sections import Block, Cell, Figure, Table
+from .sheltering import TOGETHER, hidden_keys, sheltered, units_of
+from .units import Unit
 
 Z = 1.959964  # two-sided 95 % point of the normal distribution
 HEAD = ("Cases", "Change observed", "Expected", "Difference", "95 % limits")
 NO_ORDER = (
-    "In order of name. A clinician with fewer than 10 counted cases is shown by the "
-    "number alone; so is the next smallest where a single one could be worked out."
+    f"In order of name. A clinician with fewer than {FLOOR} counted cases is shown to "
+    "the lead by the number alone; the printed report puts such clinicians together."
 )
 MONTHS_RULE = (
     "By the month of the planned end of care. Means are shown from 5 cases, limits "
@@ -79,15 +81,24 @@ def shown_sizes(sizes: Iterable[int], floor: int) -> list[bool]:
     return shown
 
 
+def clinicians(data: PeriodData, rows: pd.DataFrame, *, is_shared: bool) -> list[Unit]:
+    """Return who has cases here, in order of name; few cases together where shared."""
+    parts = units_of(data, rows)
+    if is_shared:
+        parts = sheltered(parts, also=hidden_keys(data))
+    return [part for part in parts if part.count.of]
+
+
 def clinician_block(
-    data: PeriodData, about: Measure, rows: pd.DataFrame, model: Model, sets: CaseSets
+    about: Measure,
+    rows: pd.DataFrame,
+    parts: Sequence[Unit],
+    model: Model,
+    sets: CaseSets,
 ) -> Block:
     """Return each clinician's observed and expected change, without an order."""
-    parts = [
-        (name, f"clinician {key}", rows[rows["clinician"] == key])
-        for key, name in data.people.items()
-    ]
-    groups = _groups([part for part in parts if len(part[2])], model, floor=FLOOR)
+    named = [(p.name, f"clinician {p.key}", rows.loc[p.counted]) for p in parts]
+    groups = _groups(named, model, floor=FLOOR)
     drawn = [(g.name, g.found, Z * g.found.se) for g in groups if g.found]
     figure = Figure(
         f"expected-clinicians-{about.key}",
@@ -193,7 +204,8 @@ def _numbers(found: Compared | None) -> tuple[str, str, str, str]:
 
 
 def _clinicians_say(groups: list[Group]) -> str:
-    shown = [group.found for group in groups if group.found]
+    together = f"clinician {TOGETHER}"
+    shown = [g.found for g in groups if g.found and g.key != together]
     if not shown:
         return f"No clinician has {FLOOR} cases that may be shown."
     beyond = sum(abs(found.z) >= Z for found in shown)
@@ -221,8 +233,8 @@ def _luck(count: int) -> tuple[str, ...]:
     """Say how likely it is that somebody stands out by luck alone."""
     if count < 2:
         return ()
-    chance = score(100 * (1 - 0.95**count))
+    chance = round(100 * (1 - 0.95**count))
     return (
         f"With {count} clinicians the chance that at least one lies outside 95 % "
-        f"limits by luck alone is {chance} in 100.",
+        f"limits by luck alone is {chance} of 100.",
     )

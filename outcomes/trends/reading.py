@@ -44,7 +44,7 @@ SECTIONS: Mapping[str, Entry] = {
     "flow": Entry("flow"),
     "response": Entry("response"),
     "time": Entry("time_to_improve"),
-    "adjusted": Entry("adjusted"),
+    "adjusted": Entry("adjusted", shared="build_shared"),
     "clinicians": Entry("between", shared="build_shared"),
     "months": Entry("months"),
     "stalled": Entry("stalled", frozenset({FLAGS})),

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import pandas as pd
 
-from clinic.templatetags.clinic_format import DASH, percent, plural
+from clinic.templatetags.clinic_format import DASH, percent
 
 from ..science.group import funnel
 from ..science.group.funnel import INNER, OUTER, Count, Lies
@@ -25,9 +25,6 @@ NO_SPREAD_RULE = (
     "more than 5 of 100 will lie beyond 95 %. There is no order of merit: names are "
     "in the order of the alphabet."
 )
-
-# Stands for several clinicians; no person has this key.
-TOGETHER = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,35 +51,6 @@ def unit_of(key: int, name: str, counted: pd.DataFrame) -> Unit:
     """Return a clinician as a unit, from all counted cases."""
     own = counted[counted["clinician"] == key]
     return Unit(key, name, own.index, own.index[own["is_important"] == 1])
-
-
-def sheltered(units: Sequence[Unit]) -> list[Unit]:
-    """Put clinicians below the floor together, so that nobody's few cases are shown.
-
-    One alone would follow from the total: then the next smallest joins, until there
-    are two or more and their cases reach the floor. Whoever has no case stands alone.
-    """
-    small = [unit for unit in units if 0 < unit.count.of < FLOOR]
-    rest = sorted(
-        (unit for unit in units if unit.is_drawn), key=lambda unit: unit.count.of
-    )
-    while small and rest and not _is_shelter(small):
-        small.append(rest.pop(0))
-    if not small:
-        return list(units)
-    kept = [unit for unit in units if unit not in small]
-    return [*kept, _together(small)]
-
-
-def _is_shelter(small: Sequence[Unit]) -> bool:
-    return len(small) > 1 and sum(unit.count.of for unit in small) >= FLOOR
-
-
-def _together(small: Sequence[Unit]) -> Unit:
-    counted, met = small[0].counted, small[0].reached
-    for unit in small[1:]:
-        counted, met = counted.append(unit.counted), met.append(unit.reached)
-    return Unit(TOGETHER, f"{plural(len(small), 'clinician')} together", counted, met)
 
 
 def target_of(units: Iterable[Unit]) -> float | None:
