@@ -32,8 +32,7 @@ FIRST_RULE = (
 )
 BEST_RULE = (
     "The best of several later scores is partly luck, and leans upwards; the first is "
-    "the fairer number. Middle is the median: half of the cases lie on either side, "
-    "and of an even number it is the mean of the two in the middle."
+    "the fairer number."
 )
 REVIEWED = "reviewed cases"
 
@@ -87,6 +86,8 @@ def _says_scores(after: pd.DataFrame, judged: pd.DataFrame) -> str:
     if judged.empty:
         return "Of no reviewed case can a change since its review be judged yet."
     of = len(judged)
+    if of == 1:
+        return f"One case can be judged: {judged['after'].iloc[0]}."
     first = int((judged["after"] == REACHED).sum())
     more = int((judged["after"] == LATER).sum())
     return (
@@ -121,7 +122,7 @@ def _open_intervals(after: pd.DataFrame) -> tuple[str, ...]:
     weeks = middle(waiting["open_weeks"].round(1))
     return (
         f"In care and not measured since the review: {plural(len(waiting), 'case')}. "
-        f"Weeks waited so far, middle (range): {weeks}. They may reach a gain yet.",
+        f"Weeks waited so far, median (range): {weeks}. They may reach a gain yet.",
     )
 
 
@@ -137,9 +138,9 @@ def size_of_change(after: pd.DataFrame, sets: CaseSets) -> Block:
             head=(
                 "Primary measure",
                 "Cases",
-                "To the first later score, middle (range)",
-                "Weeks to it, middle (range)",
-                "To the best later score, middle (range)",
+                "To the first later score, median (range)",
+                "Weeks to it, median (range)",
+                "To the best later score, median (range)",
             ),
             rows=tuple(_change_row(key, judged, sets) for key in keys),
         ),
@@ -218,7 +219,7 @@ def _says_care(after: pd.DataFrame, ended: pd.Series) -> str:
         return "Every reviewed case is discharged."
     return (
         f"{counted(len(open_weeks), len(after))} reviewed cases are still in care. "
-        f"Weeks since the first review so far, middle (range): {middle(open_weeks)}."
+        f"Weeks since the first review so far, median (range): {middle(open_weeks)}."
     )
 
 

@@ -61,7 +61,7 @@ def change_block(firsts: pd.DataFrame, sets: CaseSets) -> Block:
         ),
         n=len(measured),
         of=len(due),
-        of_what="first knees due",
+        of_what="people due, one knee each",
         left_out=_left_out(due, sets),
         notes=(TYPICAL, QUARTILES, SIZES),
     )
@@ -128,13 +128,17 @@ def _said(name: str, gains: pd.Series) -> str:
 
 
 def _left_out(due: pd.DataFrame, sets: CaseSets) -> tuple[LeftOut, ...]:
-    states = ("lost", "not comparable", "without a baseline")
+    states = {
+        "lost": "lost: due, and not measured then",
+        "not comparable": "due, not comparable with the first score",
+        "without a baseline": "due, without a first score",
+    }
     found = (
         sets.left_out(
-            f"due, {state}",
+            words,
             name_of("unchanged", state),
             due.index[due["state"] == state],
         )
-        for state in states
+        for state, words in states.items()
     )
     return tuple(left for left in found if left.count)

@@ -78,9 +78,7 @@ class Curves:
         until = self.until or 0.0
         median = median_incidence(self.improved)
         if median.week > until:
-            return (
-                f"The median is not reached: by week {until:.0f}, under half had one."
-            )
+            return f"Half is not reached: by week {until:.0f}, under half had one."
         limits = ""
         if np.isfinite(median.low):
             high = f"{median.high:.0f}" if median.high <= until else "not reached"

@@ -6,7 +6,7 @@ import pandas as pd
 
 from ..frames.period import CLOSES_DAYS_AFTER, OPENS_DAYS_BEFORE, PeriodData
 from ..trends_titles import TITLES
-from .counted import CaseSets, counted
+from .counted import CaseSets, counted, declined
 from .flow_figure import Bar, bars
 from .lateness import lateness_block
 from .lost_cases import bounds_block, compared_block
@@ -78,11 +78,11 @@ def _stages(cases: pd.DataFrame, due: pd.DataFrame) -> list[Stage]:
     again = due[due["state"].isin(["measured", "not comparable"])]
     return [
         ("Opened", cases, (len(cases), "")),
-        ("Baseline done", cases[cases["baseline"].notna()], opened),
+        ("First score taken", cases[cases["baseline"].notna()], opened),
         ("Due for an outcome", due, opened),
         ("Measured again", again, are_due),
         ("Lost", due[due["state"] == "lost"], are_due),
-        ("Due without a baseline", due[due["baseline"].isna()], are_due),
+        ("Due without a first score", due[due["baseline"].isna()], are_due),
         ("Discharged", ended, opened),
         (
             "Discharged and lost",
@@ -143,17 +143,18 @@ def _left_out(data: PeriodData, sets: CaseSets) -> tuple[LeftOut, ...]:
     early = cases.index[cases["baseline"].isna() & ~cases["is_due"].eq(True)]
     apart = cases.index[cases["state"] == "not comparable"]
     found = (
-        sets.left_out("under way, not due yet", "flow_under_way", under_way),
-        sets.left_out("not due yet and without a baseline", "flow_early", early),
         sets.left_out(
-            "measured again, but not comparable with the baseline (another edition "
+            "under way: the outcome is not due yet", "flow_under_way", under_way
+        ),
+        sets.left_out("not due yet and without a first score", "flow_early", early),
+        sets.left_out(
+            "measured again, but not comparable with the first score (another edition "
             "or language, or no activity in common): no outcome",
             "flow_not_comparable",
             apart,
         ),
-        LeftOut("people who decline the use of their data for audit", data.declined),
     )
-    return tuple(left for left in found if left.count)
+    return (*(left for left in found if left.count), *declined(data.declined))
 
 
 def _due_rule(data: PeriodData) -> str:

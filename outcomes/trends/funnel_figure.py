@@ -23,12 +23,13 @@ KINDS = (
 # Where a name may stand, in its own widths and in shares of the height; a letter and a
 # line of letters in shares of the width and the height of a narrow figure.
 PLACES = {
-    "top center": (0.0, 0.06),
-    "bottom center": (0.0, -0.06),
+    "top center": (0.0, 0.08),
+    "bottom center": (0.0, -0.08),
     "middle left": (-0.5, 0.0),
     "middle right": (0.5, 0.0),
 }
-LETTER, LINE = 0.013, 0.06
+PAPER_HEIGHT = 340  # taller than others on paper: names stand between its points
+LETTER, LINE = 0.013, 0.08
 ALL = "All of them"
 DIRECTION = "Higher is better: more cases reached an important gain."
 
@@ -60,6 +61,7 @@ def funnel_figure(points: Sequence[Point], target: float) -> dict[str, Any]:
     figure.update_layout(
         template="none",
         height=340,
+        meta={"paper": PAPER_HEIGHT},
         xaxis={"range": [FLOOR - 1, last], "title": {"text": "Cases counted"}},
         yaxis={"range": [-3, 103], "title": {"text": "Reached, per cent"}},
     )

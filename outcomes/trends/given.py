@@ -37,6 +37,10 @@ EXERCISE_NOTES = (
     "assumption).",
     f"A per cent is shown from {FLOOR} cases in a column; below that, counts alone.",
 )
+NONE_RULE = (
+    "None means none on record: what is brought in from older records often holds no "
+    "treatment."
+)
 EVENT_NOTES = (
     "Care outside the programme, and what else moves pain and function, as far as "
     "somebody recorded it.",
@@ -46,8 +50,14 @@ EVENT_NOTES = (
 def build(data: PeriodData) -> Section:
     """Return the section; every case of the period counts, measured again or not."""
     tables = (
-        _Given(data, "Exercise", "any exercise", EXERCISE, EXERCISE_NOTES),
-        _Given(data, "Beside exercise", "education, taping or orthoses", BESIDE),
+        _Given(data, "Exercise", "any exercise on record", EXERCISE, EXERCISE_NOTES),
+        _Given(
+            data,
+            "Beside exercise",
+            "education, taping or orthoses on record",
+            BESIDE,
+            (NONE_RULE,),
+        ),
         _Given(
             data, "Other care and events", "any of these on record", OTHER, EVENT_NOTES
         ),
@@ -109,7 +119,7 @@ class _Given:
         if not of:
             return "No case was opened in the period."
         had = "has" if having == 1 else "have"
-        return f"{counted(having, of)} {had} {self.what}."
+        return f"{counted(having, of)} cases {had} {self.what}."
 
     def _table(self, levels: pd.Series, given: pd.DataFrame, sets: CaseSets) -> Table:
         columns = [*LEVELS, *((NOT_RECORDED,) if NOT_RECORDED in set(levels) else ())]

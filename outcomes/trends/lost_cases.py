@@ -32,8 +32,8 @@ SMALL_GROUPS = (
     "clinic's it is nearly always larger by chance alone: read the means and numbers."
 )
 ONE_KNEE = (
-    "One knee per person: the first opened in the period. Knees without room to gain "
-    "the important change are not in the rate."
+    "One knee per person: the first opened in the period. Knees without room for an "
+    "important gain are not in the rate."
 )
 BOUNDS_RULE = (
     "Between the first row and the last lies what nobody knows. The interval in each "
@@ -122,7 +122,7 @@ def _compared_says(measured: pd.DataFrame, lost: pd.DataFrame) -> str:
 def _neither(cases: pd.DataFrame, sets: CaseSets) -> tuple[LeftOut, ...]:
     due = cases[cases["is_due"].eq(True)]
     neither = due.index[~due["state"].isin(["measured", "lost"])]
-    words = "due, but without a baseline or not comparable with it"
+    words = "due, but without a first score or not comparable with it"
     left = sets.left_out(words, "start_neither", neither)
     return (left,) if left.count else ()
 
@@ -143,13 +143,13 @@ def bounds_block(data: PeriodData, sets: CaseSets) -> Block:
         title="What the lost leave open",
         says=_bounds_says(found, len(unknown)),
         table=Table(
-            caption="Knees that reached an important change, if the lost fared so",
+            caption="Knees that reached an important gain, by what became of the lost",
             head=("If", "Share", "95 % interval"),
             rows=_bounds_rows(found, numbers, keys) if found else (),
         ),
         n=len(measured),
         of=len(roomy),
-        of_what="first knees due, with room to gain",
+        of_what="people due, one knee each, with room to gain",
         left_out=_without_room(firsts, unknown, sets),
         notes=(ONE_KNEE, BOUNDS_RULE),
     )
@@ -179,9 +179,9 @@ def _bounds_says(found: Bounds | None, unknown: int) -> str:
         return "No knee with room to gain is due yet."
     worst, best = (counted(s.count, s.of) for s in (found.worst, found.best))
     if not unknown:
-        return f"Nobody is lost: {worst} reached an important change."
+        return f"Nobody is lost: {worst} reached an important gain."
     return (
-        f"Between {worst} and {best} reached an important change: that is how much the "
+        f"Between {worst} and {best} reached an important gain: that is how much the "
         "lost leave open."
     )
 
@@ -192,7 +192,7 @@ def _without_room(
     apart = unknown.index[unknown["state"] == "not comparable"]
     found = (
         sets.left_out(
-            "not comparable with the baseline, counted here with the lost",
+            "not comparable with the first score, counted here with the lost",
             "bounds_not_comparable",
             apart,
         ),
@@ -200,7 +200,7 @@ def _without_room(
             "without room to gain", "bounds_room", firsts.index[firsts["has_room"] == 0]
         ),
         sets.left_out(
-            "without a baseline",
+            "without a first score",
             "bounds_baseline",
             firsts.index[firsts["baseline"].isna()],
         ),

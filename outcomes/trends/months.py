@@ -91,5 +91,7 @@ def _with_changes(data: PeriodData, block: Block) -> Block:
     if not inside:
         return block
     noted = "; ".join(f"{day(on)}: {words}" for on, words in inside)
-    flags = f"Changes noted in the clinic, drawn as flags: {noted}."
+    flags = (
+        f"Changes noted in the clinic, flagged where a figure reaches them: {noted}."
+    )
     return replace(block, notes=(*block.notes, flags))

@@ -18,8 +18,8 @@ from .month_points import month_words, opened_months
 from .months_figure import Frame, MonthPoint, months_figure
 from .months_reference import OPENED, opened_counts, reference_for
 from .reached import listed
-from .reference_words import basis_words
-from .runs_words import RUNS_RULE, runs_words
+from .reference_words import basis_note, basis_words
+from .runs_words import runs_rule, shift_words
 from .sections import Block, Cell, Figure, Table
 
 TITLE = "Cases opened a month"
@@ -32,7 +32,6 @@ NOTES = (
     f"reference (XmR, rounding {WORKSHOP.name}); a step may reach {WORKSHOP.of_ranges} "
     "mean moving ranges. Fewer than none is not possible, so the lower limit is not "
     "below 0.",
-    RUNS_RULE,
 )
 
 
@@ -55,18 +54,22 @@ class Opened:
 def opened_block(data: PeriodData, sets: CaseSets) -> Block:
     """Return the openings over the months."""
     reference = reference_for(data, OPENED)
-    numbers = reference["numbers"] if reference else None
+    # Where no case was opened there is nothing to judge, only a period too early.
+    numbers = reference["numbers"] if reference and len(data.cases) else None
     rows = _rows(data, numbers)
+    said = _says(data, rows, numbers)
+    values = [row.value for row in rows if row.is_whole]
+    rule = runs_rule(values, numbers["median"] if numbers else None)
     return Block(
         title=TITLE,
-        says=f"{_says(data, rows, numbers)} {basis_words(data, reference)}",
+        says=" ".join(filter(None, [said, basis_words(data, reference)])),
         table=_table(data, rows, sets),
         figure=_figure(data, rows, numbers),
         n=sum(row.value for row in rows),
         of=len(data.cases),
         of_what="cases of the period",
         left_out=declined(data.declined),
-        notes=NOTES,
+        notes=(*NOTES, rule, *basis_note(reference)),
     )
 
 
@@ -112,7 +115,7 @@ def _says(
     ]
     if numbers:
         said.append(_against(whole, numbers))
-    said.append(runs_words(values, numbers["median"] if numbers else None))
+    said.append(shift_words(values, numbers["median"] if numbers else None))
     return " ".join(said)
 
 

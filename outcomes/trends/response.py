@@ -14,15 +14,16 @@ from ..science.group.proportions import Share, wilson
 from ..science.measures import measure
 from ..trends_titles import TITLES
 from .change import change_block
-from .counted import CaseSets, counted, name_of
+from .counted import CaseSets, counted, declined, name_of
 from .intervals import is_enough, share_ends
+from .reached import REASONS
 from .response_figure import Whisker, whiskers
 from .room import room_block
 from .sections import Block, Cell, Figure, LeftOut, Section, Table
 
 ALL = "All measures"
 CRITERIA = {
-    "is_important": "important change",
+    "is_important": "important gain",
     "is_beyond": "important and beyond error",
 }
 ONE_KNEE = (
@@ -30,9 +31,9 @@ ONE_KNEE = (
     "not two answers."
 )
 STRICTER = (
-    "Important: the gain reaches the published important change (MCID). Important and "
-    "beyond error: it reaches the detectable change (MDC) as well, so it is more than "
-    "the questionnaire's own error in one person."
+    "Important: the gain is at least the smallest important change (MCID). Important "
+    "and beyond error: it reaches the detectable change (MDC) as well, so it is more "
+    "than the questionnaire's own error in one person."
 )
 INTERVAL = (
     "Intervals are Wilson's, 95 %. Below 10 cases there are counts alone, without per "
@@ -100,7 +101,7 @@ def _reached_block(data: PeriodData, firsts: pd.DataFrame, sets: CaseSets) -> Bl
     rates = list(_rates(due))
     measured = due.index[due["state"] == "measured"]
     return Block(
-        title="Reached an important change",
+        title="Reached an important gain",
         says=_says(rates),
         table=Table(
             caption="Knees whose gain was large enough, by measure",
@@ -109,7 +110,7 @@ def _reached_block(data: PeriodData, firsts: pd.DataFrame, sets: CaseSets) -> Bl
         ),
         n=len(measured),
         of=len(due),
-        of_what="first knees due, with room to gain",
+        of_what="people due, one knee each, with room to gain",
         figure=_figure(rates),
         left_out=_left_out(data, firsts, due, sets),
         notes=(ONE_KNEE, STRICTER, INTERVAL, LOST),
@@ -146,7 +147,7 @@ def _says(rates: list[_Rate]) -> str:
         return f"{plural(len(first.due), 'knee')} due, none with an outcome."
     says = (
         f"{counted(len(first.reached), of)} measured knees reached an important "
-        f"change, {counted(len(stricter.reached), of)} beyond measurement error too."
+        f"gain, {counted(len(stricter.reached), of)} beyond measurement error too."
     )
     if not is_enough(of):
         return f"{says} So few say little about the clinic."
@@ -179,23 +180,21 @@ def _left_out(
     without = firsts["state"] == "without a baseline"
     is_due = firsts["is_due"].eq(True)
     groups = (
-        ("second knees of the same person", cases.index[~cases["is_first"]]),
-        ("not due yet", firsts.index[~is_due]),
-        ("due, without a baseline", firsts.index[is_due & without]),
+        (REASONS["further"], cases.index[~cases["is_first"]]),
+        ("under way: the outcome is not due yet", firsts.index[~is_due]),
+        ("due, without a first score", firsts.index[is_due & without]),
         (
             "due, without room to gain: see below",
             firsts.index[is_due & (firsts["has_room"] == 0)],
         ),
         (
-            "lost: in the last column alone",
+            "lost: due, and not measured then; in the last column alone",
             due.index[due["state"] == "lost"],
         ),
         (
-            "not comparable with the baseline: in the last column alone",
+            "not comparable with the first score: in the last column alone",
             due.index[due["state"] == "not comparable"],
         ),
     )
     found = [sets.left_out(words, name_of("out", words), who) for words, who in groups]
-    declined = "people who decline the use of their data for audit"
-    found.append(LeftOut(declined, data.declined))
-    return tuple(left for left in found if left.count)
+    return (*(left for left in found if left.count), *declined(data.declined))

@@ -1,4 +1,4 @@
-"""Knees that began too near the best score to gain an important change."""
+"""Knees that began too near the best score to reach an important gain."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from .sections import Block, Cell, Table
 
 RULE = (
     "Without room: from the first score to the best possible one is less than the "
-    "important change. Such a knee cannot reach it, so it is in no rate above; another "
+    "important gain. Such a knee cannot reach it, so it is in no rate above; another "
     "measure, or the aims of the patient, would have to show whether it got better."
 )
 
@@ -29,10 +29,10 @@ def room_block(data: PeriodData, firsts: pd.DataFrame, sets: CaseSets) -> Block:
         title="Without room to gain",
         says=_says(len(apart), len(known)),
         table=Table(
-            caption="First knees without room to gain the important change",
+            caption="People whose first score leaves no room for an important gain",
             head=(
                 "Measure",
-                "Important change",
+                "Important gain",
                 "Best score",
                 "Without room",
                 "Measured again",
@@ -41,7 +41,7 @@ def room_block(data: PeriodData, firsts: pd.DataFrame, sets: CaseSets) -> Block:
         ),
         n=len(apart),
         of=len(known),
-        of_what="first knees with a baseline",
+        of_what="people with a first score, one knee each",
         notes=(RULE,),
     )
 
@@ -65,7 +65,9 @@ def _rows(
 
 def _says(apart: int, known: int) -> str:
     if not known:
-        return "No knee has a baseline yet."
+        return "No knee has a first score yet."
     if not apart:
-        return "Every knee with a baseline had room to gain an important change."
-    return f"{apart} of {known} knees began too near the best score to show one."
+        return "Every knee with a first score had room for an important gain."
+    return (
+        f"{apart} of {known} knees began too near the best score for an important gain."
+    )

@@ -15,8 +15,8 @@ RUNS_RULE = (
 )
 
 
-def runs_words(values: Sequence[float], centre: float | None = None) -> str:
-    """Say whether a row shifted, around a frozen median or else its own."""
+def shift_words(values: Sequence[float], centre: float | None = None) -> str:
+    """Say whether a row of months shifted; nothing of an empty one."""
     if not values:
         return ""
     found = runs(values, median(values) if centre is None else centre)
@@ -25,10 +25,21 @@ def runs_words(values: Sequence[float], centre: float | None = None) -> str:
             f"Too few points to tell a shift from chance: {found.useful} lie off the "
             f"median, {FEWEST_USEFUL} are needed."
         )
-    said = "They shifted" if found.is_shift else "They show no shift"
+    if found.is_shift:
+        return "They shifted: more of them in a row lie on one side than chance gives."
+    return "They show no shift beyond chance."
+
+
+def runs_rule(values: Sequence[float], centre: float | None = None) -> str:
+    """Return the rule with the runs found, around a frozen median or else its own."""
+    if not values:
+        return RUNS_RULE
+    found = runs(values, median(values) if centre is None else centre)
+    if not found.can_be_judged:
+        return RUNS_RULE
     return (
-        f"{said}: of {found.useful} points off the median the longest run on one side "
-        f"is {found.longest} (chance gives up to {found.longest_expected}), and it is "
-        f"crossed {found.crossings} times (chance gives {found.fewest_expected} or "
-        "more)."
+        f"{RUNS_RULE} Here, of {found.useful} points off the median the longest run on "
+        f"one side is {found.longest} (chance gives up to {found.longest_expected}), "
+        f"and the median is crossed {found.crossings} times (chance gives "
+        f"{found.fewest_expected} or more)."
     )

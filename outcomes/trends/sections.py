@@ -9,6 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+# Columns that say no more than that cases are counted.
+PLAIN = ("Cases", "Opened", "Clinician")
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -61,6 +64,11 @@ class Block:
     notes: tuple[str, ...] = ()
 
 
+def _words_of_cell(title: str, row: str, head: str) -> str:
+    """Return the way to a number; a column of mere cases needs no name."""
+    return f"{title}: {row}" + ("" if head in PLAIN else f" ({head.lower()})")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
     """One question about the caseload, answered in blocks."""
@@ -82,5 +90,5 @@ class Section:
             for row in block.table.rows:
                 for head, cell in zip(block.table.head, row, strict=True):
                     if cell.cases == name:
-                        return f"{block.title}: {row[0].text}, {head}"
+                        return _words_of_cell(block.title, row[0].text, head)
         return self.title

@@ -16,8 +16,8 @@ from .month_points import POOLED_RULE, Stretch
 from .months_figure import Frame, MonthPoint, months_figure
 from .months_reference import reference_for
 from .reached import listed
-from .reference_words import basis_words
-from .runs_words import RUNS_RULE, runs_words
+from .reference_words import basis_note, basis_words
+from .runs_words import runs_rule, shift_words
 from .sections import Block, Cell, Figure, LeftOut, Table
 
 HEAD = ("Outcome due in", "Share", "Limits", "Judged")
@@ -87,14 +87,14 @@ def share_block(
     said = _says(data, words, held, numbers)
     return Block(
         title=words.title,
-        says=f"{said} {basis_words(data, reference)}",
+        says=" ".join(filter(None, [said, basis_words(data, reference)])),
         table=_table(words, held, sets),
         figure=_figure(data, words, held, numbers),
         n=sum(part.count.of for part in parts),
         of=len(data.cases),
         of_what="cases of the period",
         left_out=left_out,
-        notes=_notes(words, held, numbers),
+        notes=(*_notes(words, held, numbers), *basis_note(reference)),
     )
 
 
@@ -124,7 +124,7 @@ def _says(
     if numbers:
         said.append(_against(judged, numbers))
     shares = [one.stretch.count.share for one in judged]
-    said.append(runs_words(shares, numbers["median"] if numbers else None))
+    said.append(shift_words(shares, numbers["median"] if numbers else None))
     return " ".join(said)
 
 
@@ -202,7 +202,8 @@ def _notes(
                 f"In {plural(full, 'point')} the upper limit is 100 %: with so few "
                 "cases this chart cannot signal upwards there."
             )
-    return (*notes, RUNS_RULE)
+    shares = [one.stretch.count.share for one in held if one.is_judged]
+    return (*notes, runs_rule(shares, numbers["median"] if numbers else None))
 
 
 def _limits_rule(widened: float) -> str:

@@ -36,6 +36,10 @@ SEVERAL = (
     "one that has stood longest. A case that rests was reviewed and waits for its day "
     "to be looked at again."
 )
+MEDIAN_RULE = (
+    "Median: half of the cases lie on either side; of an even number it is the mean of "
+    "the two in the middle."
+)
 WHICH_REVIEWS = "All reviews of the cases of the period, up to today."
 NO_COLUMNS = ["episode", "rule", "since", "is_resting", "days"]
 
@@ -60,6 +64,11 @@ def build(data: PeriodData) -> Section:
     )
 
 
+def _short(rule: Rule) -> str:
+    """Return what was found, without what the finding asks of the clinician."""
+    return rule.title.split(", re")[0]
+
+
 def _flagged(data: PeriodData, sets: CaseSets) -> Block:
     in_care = data.cases.index[data.cases["discharged"].isna()]
     flags = data.flags if len(data.flags) else pd.DataFrame(columns=NO_COLUMNS)
@@ -78,18 +87,18 @@ def _flagged(data: PeriodData, sets: CaseSets) -> Block:
             sets.left_out(why, "discharged", ended),
             *declined(data.declined),
         ),
-        notes=(STILL_RUNNING, SEVERAL),
+        notes=(STILL_RUNNING, SEVERAL, MEDIAN_RULE),
     )
 
 
 def _flag_table(flags: pd.DataFrame, sets: CaseSets) -> Table:
     rows = [
-        _flag_row(rule.key, rule.title, flags[flags["rule"] == rule.key], sets)
+        _flag_row(rule.key, _short(rule), flags[flags["rule"] == rule.key], sets)
         for rule in Rule
     ]
     return Table(
         caption="Findings that stand today in cases of the period",
-        head=("Finding", "Cases", "Of these resting", "Days so far, middle (range)"),
+        head=("Finding", "Cases", "Of these resting", "Days so far, median (range)"),
         rows=(*rows, _flag_row("any", "Any finding", flags, sets)),
     )
 
@@ -137,7 +146,7 @@ def _decided(data: PeriodData, sets: CaseSets) -> Block:
                 "Decision",
                 "Reviews",
                 "Cases",
-                "Weeks after opening, middle (range)",
+                "Weeks after opening, median (range)",
             ),
             rows=(*rows, _decision_row("all", "All reviews", reviews, sets)),
         ),
@@ -176,7 +185,7 @@ def _seen(data: PeriodData, sets: CaseSets) -> Block:
     seen = data.reviews.explode("findings")
     told = set(seen["findings"].dropna())
     rows = [
-        (Cell(rule.title), *_seen_cells(rule.key, seen, sets))
+        (Cell(_short(rule)), *_seen_cells(rule.key, seen, sets))
         for rule in Rule
         if rule.key in told
     ]
@@ -209,9 +218,9 @@ def _says_seen(seen: pd.DataFrame) -> str:
     if told.empty:
         return "No review of the period names a finding."
     counts = told.value_counts()
-    titles = {rule.key: rule.title for rule in Rule}
+    titles = {rule.key: _short(rule) for rule in Rule}
     first = str(counts.index[0])
     return (
-        f"Most often: {titles.get(first, first)} "
+        f"Most often found: {titles.get(first, first).lower()} "
         f"({plural(int(counts.iloc[0]), 'review')})."
     )

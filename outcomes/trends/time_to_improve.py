@@ -1,4 +1,4 @@
-"""How soon an important improvement is seen, with leaving care as the other end."""
+"""How soon an important gain is seen, with leaving care as the other end."""
 
 from __future__ import annotations
 
@@ -15,45 +15,47 @@ from .counted import CaseSets, name_of
 from .curves import Curves
 from .ends import counted_cases, ends_of
 from .incidence_figure import incidence_figure
+from .reached import REASONS
 from .sections import Block, Cell, Figure, LeftOut, Section, Table
 
 KEY = "time"
 HEAD = (
     "By week",
     "At risk before",
-    "Improved so far",
-    "Share improved",
+    "Gained so far",
+    "Share that gained",
     "95 % limits",
     "Left first so far",
     "Share that left first",
     "Neither yet",
 )
 MEASURED = (
-    "An improvement is seen when a score is taken: it happened between that score and "
-    "the one before. Weeks are counted from the first score, and a part of a week "
-    "counts as that week. Fewer or later scores make improvement look slower.",
-    "At the same week improvements come before the ends of follow-up.",
-    "Shares are cumulative incidences (Aalen-Johansen): leaving care without the "
-    "improvement is an end of its own. Taking those who left for people who would "
-    "have improved like the rest overstates the share (Austin, Lee and Fine 2016, "
-    "Circulation 133:601).",
+    "A gain is seen when a score is taken: it happened between that score and the one "
+    "before. Weeks are counted from the first score, and a part of a week counts as "
+    "that week. Fewer or later scores make a gain look slower.",
+    "In the same week a gain counts before an end of follow-up.",
+    "Shares are cumulative incidences (Aalen-Johansen): leaving care without the gain "
+    "is an end of its own. Taking those who left for people who would have gained "
+    "like the rest overstates the share (Austin, Lee and Fine 2016, Circulation "
+    "133:601).",
 )
 CONFIRMED = (
     "Counted in the week of the confirming score, so it comes later by one score. "
-    "Who improved at the last score before leaving could not be confirmed and counts "
+    "Who gained at the last score before leaving could not be confirmed and counts "
     "as having left.",
 )
 LEAVING = (
-    "Leaving is not chance: people are discharged because they improved, because they "
-    "no longer improve, or stop coming for reasons of their own. The curve describes "
+    "Leaving is not chance: people are discharged because they gained, because they no "
+    "longer do, or stop coming for reasons of their own. The curve describes "
     "what happened in this clinic, not what would happen if everybody stayed."
 )
+LOST_KEY = "lost to measurement"
 LOST = (
     "Lost to measurement: still in care, but the time for the outcome passed without "
     "a score; such a case counts as leaving at its last score."
 )
 NO_CAUSE = (
-    "Without people who had no such care, time to improvement says nothing of what "
+    "Without people who had no such care, the time to a gain says nothing of what "
     "caused it; knees also get better by themselves."
 )
 
@@ -65,19 +67,22 @@ class Wording:
     title: str
     key: str
     what: str
+    figure: str
     notes: tuple[str, ...]
 
 
 FIRST = Wording(
-    title="First important improvement",
+    title="First important gain",
     key="first",
-    what="an important improvement",
+    what="an important gain",
+    figure="Share with an important gain",
     notes=MEASURED,
 )
 STRICT = Wording(
-    title="Improvement that the next score confirms",
+    title="Gain that the next score confirms",
     key="strict",
-    what="a confirmed important improvement",
+    what="a confirmed important gain",
+    figure="Share with a confirmed gain",
     notes=CONFIRMED,
 )
 
@@ -97,7 +102,7 @@ def build(data: PeriodData) -> Section:
     return Section(
         key=KEY,
         title=TITLES["time"],
-        question="How long does it take until an important improvement is seen?",
+        question="How long does it take until an important gain is seen?",
         blocks=blocks,
         cautions=(LEAVING, NO_CAUSE),
         sets=sets.named,
@@ -110,15 +115,15 @@ def _left_out(cases: pd.DataFrame, sets: CaseSets) -> tuple[LeftOut, ...]:
     has_room = cases["has_room"].eq(1)
     found = (
         sets.left_out(
-            "a further knee or episode of the same person",
+            REASONS["further"],
             "second",
             cases.index[~first],
         ),
         sets.left_out(
-            "without a first score", "no_baseline", cases.index[first & ~known]
+            REASONS["no_baseline"], "no_baseline", cases.index[first & ~known]
         ),
         sets.left_out(
-            "whose first score leaves no room for an important improvement",
+            REASONS["no_room"],
             "no_room",
             cases.index[first & known & ~has_room],
         ),
@@ -140,12 +145,12 @@ def _curve_block(
     figure = None
     if curves.until:
         data_of = incidence_figure(
-            curves.improved, until=curves.until, name="Share improved"
+            curves.improved, until=curves.until, name="Share that gained"
         )
         figure = Figure(
             f"time-{wording.key}",
-            "Share improved, by week",
-            "Higher means more improved.",
+            f"{wording.figure}, by week",
+            "Higher means more have gained.",
             data_of,
         )
     return Block(
@@ -197,7 +202,7 @@ def _row(
 
 def _says(ends: pd.DataFrame, curves: Curves, what: str, planned: int) -> str:
     if not curves.n:
-        return "No case of this choice can be followed towards an improvement yet."
+        return "No case of this choice can be followed towards an important gain yet."
     if curves.until is None:
         improved = int(ends["end"].eq(EVENT).sum())
         whole = plural(curves.n, "case")
@@ -208,9 +213,9 @@ def _says(ends: pd.DataFrame, curves: Curves, what: str, planned: int) -> str:
 def _left_block(
     cases: pd.DataFrame, ends: pd.DataFrame, sets: CaseSets, of: int
 ) -> Block:
-    """Return who left before an improvement was seen, by the reason on record."""
+    """Return who left before a gain was seen, by the reason on record."""
     left = cases[ends["end"].eq(COMPETING)]
-    reasons = left["reason"].where(left["discharged"].notna(), "lost to measurement")
+    reasons = left["reason"].where(left["discharged"].notna(), LOST_KEY)
     rows = tuple(
         (
             Cell(str(reason).capitalize()),
@@ -220,11 +225,11 @@ def _left_block(
     )
     number = plural(len(left), "case") if len(left) else "Nobody"
     return Block(
-        title="Who left first",
-        says=f"{number} left before an important improvement was seen.",
+        title="Who left before a gain",
+        says=f"{number} left before an important gain was seen.",
         table=Table("Reason on record", ("Reason", "Cases"), rows),
         n=len(left),
         of=of,
         of_what="cases of the period",
-        notes=(LOST,),
+        notes=(LOST,) if reasons.eq(LOST_KEY).any() else (),
     )

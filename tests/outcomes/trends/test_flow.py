@@ -54,11 +54,11 @@ def test_stages_say_what_they_are_a_part_of() -> None:
     """Measured, lost and without a baseline make up the due."""
     found = stages(section(*mixed()))
     assert found["Opened"] == ["20", ""]
-    assert found["Baseline done"] == ["18", "18 of 20 (90\xa0%) opened"]
+    assert found["First score taken"] == ["18", "18 of 20 (90\xa0%) opened"]
     assert found["Due for an outcome"][0] == "17"
     assert found["Measured again"] == ["11", "11 of 17 (65\xa0%) due"]
     assert found["Lost"] == ["5", "5 of 17 (29\xa0%) due"]
-    assert found["Due without a baseline"] == ["1", "1 of 17 (6\xa0%) due"]
+    assert found["Due without a first score"] == ["1", "1 of 17 (6\xa0%) due"]
     assert found["Discharged"] == ["2", "2 of 20 (10\xa0%) opened"]
     assert found["Discharged and lost"] == ["1", "1 of 2 discharged"]
 
@@ -67,8 +67,8 @@ def test_what_is_left_out_is_counted() -> None:
     """Under way, too early, and people who decline."""
     found = block(section(*mixed(), declined=3), "From opening to outcome")
     left = {out.words: out.count for out in found.left_out}
-    assert left["under way, not due yet"] == 2
-    assert left["not due yet and without a baseline"] == 1
+    assert left["under way: the outcome is not due yet"] == 2
+    assert left["not due yet and without a first score"] == 1
     assert left["people who decline the use of their data for audit"] == 3
     assert (found.n, found.of) == (11, 17)
 

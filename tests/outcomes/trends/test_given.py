@@ -63,7 +63,7 @@ def test_components_are_counted_by_irritability() -> None:
     ]
     assert row(beside, "Taping or other care of the kneecap")[2] == "1 of 2"
     assert row(exercise, "None of these")[2] == "1 of 2"
-    assert exercise.says == f"{all_of_them} have any exercise."
+    assert exercise.says == f"{all_of_them} cases have any exercise on record."
     assert (other.n, other.of) == (0, 12)
     assert found.sets["hip_exercise_high"] == (1, 2)
 

@@ -133,7 +133,7 @@ def test_the_worked_year_lies_inside_its_own_limits() -> None:
     assert any("cannot signal upwards" in note for note in block.notes)
     assert "limit" in roles(block)
     for one in build(held).blocks:
-        assert "frozen on the cases opened 1 Jan 2024 to 31 Dec 2024" in one.says
+        assert "frozen on the cases opened 1 Jan 2024 to 31 Dec 2024" in one.notes[-1]
 
 
 def test_later_months_are_held_against_the_frozen_numbers() -> None:
@@ -237,6 +237,14 @@ def test_many_openings_and_an_unusual_step_are_told() -> None:
     judged = {row[0]: row[-1] for row in texts(block)}
     assert judged["Mar 2024"] == "above the limits"
     assert judged["May 2024"] == "an unusual step"
+
+
+def test_months_without_any_case_are_not_judged() -> None:
+    """A period from before the first record says nothing of few openings."""
+    references = frozen(worked(REACHED, OPENED_IN), OPENED)
+    early = Choice(from_on=date(2019, 1, 1), until_on=date(2019, 12, 31))
+    block = blocks(build(period_data([], choice=early, references=references)))[OPENED]
+    assert {row[-1] for row in texts(block)} == {"\N{EN DASH}"}
 
 
 def test_changes_in_the_clinic_are_flags_and_words() -> None:

@@ -168,3 +168,12 @@ def test_queries_do_not_grow_with_cases(
     for _ in range(5):
         followed(clinician)
     assert [query_count(client, path) for path in paths] == few
+
+
+def test_a_period_that_cannot_be_shown_says_so(lead: User, signed_in: SignedIn) -> None:
+    """Nothing is saved on these pages, so nobody is told that nothing was."""
+    wrong = {"opened_from": "2026-06-01", "opened_until": "2025-01-01"}
+    page = signed_in(lead).get(reverse("outcomes:trends"), wrong)
+    assert page.status_code == 422
+    assert "No cases are shown yet" in page.content.decode()
+    assert "Nothing was saved" not in page.content.decode()

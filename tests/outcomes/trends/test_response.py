@@ -14,7 +14,7 @@ SAME = ((0, 60), (84, 62))
 WITHIN_ERROR = ((0, 60), (84, 71))
 ONLY_FIRST = ((0, 60),)
 REACHED, CHANGE, ROOM = (
-    "Reached an important change",
+    "Reached an important gain",
     "Size of the change",
     "Without room to gain",
 )
@@ -45,7 +45,7 @@ def test_the_test_set() -> None:
     """Computed: 8 of 12 (0.3906 to 0.8619) and 6 of 12 (0.2538 to 0.7462)."""
     found = block(section(*twelve()), REACHED)
     shares = {
-        "important change": ("8 of 12 (67\xa0%)", "39 to 86\xa0%"),
+        "important gain": ("8 of 12 (67\xa0%)", "39 to 86\xa0%"),
         "important and beyond error": ("6 of 12 (50\xa0%)", "25 to 75\xa0%"),
     }
     assert rows_of(found) == {
@@ -57,7 +57,7 @@ def test_the_test_set() -> None:
 def test_a_change_within_error_reaches_one_criterion() -> None:
     """Important is less than beyond error on the AKPS."""
     found = rows_of(block(section(Case(scores=WITHIN_ERROR)), REACHED))
-    assert found["AKPS: important change"][0] == "1 of 1"
+    assert found["AKPS: important gain"][0] == "1 of 1"
     assert found["AKPS: important and beyond error"][0] == "0 of 1"
 
 
@@ -65,10 +65,10 @@ def test_the_lost_stand_in_the_last_denominator() -> None:
     """10 of 12 measured, but 10 of 20 of all due."""
     cases = [Case(scores=BETTER)] * 10 + [Case(scores=SAME)] * 2
     found = block(section(*cases, *[Case(scores=ONLY_FIRST)] * 8), REACHED)
-    measured, _, due = rows_of(found)["AKPS: important change"]
+    measured, _, due = rows_of(found)["AKPS: important gain"]
     assert (measured, due) == ("10 of 12 (83\xa0%)", "10 of 20 (50\xa0%)")
     assert [(out.count, out.words) for out in found.left_out] == [
-        (8, "lost: in the last column alone")
+        (8, "lost: due, and not measured then; in the last column alone")
     ]
     assert (found.n, found.of) == (12, 20)
 
@@ -79,7 +79,7 @@ def test_per_cent_interval_and_figure_from_the_floor(
 ) -> None:
     """Nine cases have counts alone."""
     found = block(section(*[Case(scores=BETTER)] * of), REACHED)
-    share, ends, _ = rows_of(found)["AKPS: important change"]
+    share, ends, _ = rows_of(found)["AKPS: important gain"]
     assert ("%" in share) is is_shown
     assert (ends != "–") is is_shown
     assert (found.figure is not None) is is_shown
@@ -95,7 +95,7 @@ def test_one_knee_per_person() -> None:
         ),
         REACHED,
     )
-    assert rows_of(found)["AKPS: important change"][0] == "1 of 1"
+    assert rows_of(found)["AKPS: important gain"][0] == "1 of 1"
     assert found.left_out[0].count == 1
     assert any("first opened" in note for note in found.notes)
 
@@ -106,8 +106,8 @@ def test_measures_apart_and_together() -> None:
     cases += [Case(scores=((0, 40), (84, 60)), measure="lefs")] * 6
     found = block(section(*cases), REACHED)
     shares = {name: cells[0] for name, cells in rows_of(found).items()}
-    assert shares["All measures: important change"] == "12 of 12 (100\xa0%)"
-    assert shares["LEFS: important change"] == "6 of 6"
+    assert shares["All measures: important gain"] == "12 of 12 (100\xa0%)"
+    assert shares["LEFS: important gain"] == "6 of 6"
     assert found.figure
     assert len(found.figure.data["data"][0]["x"]) == 2
 
@@ -191,7 +191,7 @@ def test_no_case_at_all() -> None:
     assert [b.says for b in found.blocks] == [
         "No knee with room to gain is due yet.",
         "No knee has an outcome yet, so there is no change to sum up.",
-        "No knee has a baseline yet.",
+        "No knee has a first score yet.",
     ]
     assert all(b.figure is None and not b.table.rows for b in found.blocks)
 
@@ -200,7 +200,7 @@ def test_one_patient() -> None:
     """Counts, no per cent and no interval."""
     found = section(Case(scores=BETTER))
     assert block(found, REACHED).says == (
-        "1 of 1 measured knees reached an important change, 1 of 1 beyond measurement "
+        "1 of 1 measured knees reached an important gain, 1 of 1 beyond measurement "
         "error too. So few say little about the clinic."
     )
     assert "\xa0%" not in str([b.table for b in found.blocks])
@@ -211,7 +211,7 @@ def test_all_lost() -> None:
     found = section(*[Case(scores=ONLY_FIRST)] * 12)
     reached = block(found, REACHED)
     assert reached.says == "12 knees due, none with an outcome."
-    assert rows_of(reached)["AKPS: important change"] == ["–", "–", "0 of 12 (0\xa0%)"]
+    assert rows_of(reached)["AKPS: important gain"] == ["–", "–", "0 of 12 (0\xa0%)"]
     assert reached.figure is None
 
 
@@ -220,7 +220,10 @@ def test_all_at_the_ceiling() -> None:
     found = section(*[Case(scores=((0, 97), (84, 99)))] * 12)
     assert block(found, REACHED).says == "No knee with room to gain is due yet."
     room = block(found, ROOM)
-    assert room.says == "12 of 12 knees began too near the best score to show one."
+    assert (
+        room.says
+        == "12 of 12 knees began too near the best score for an important gain."
+    )
     assert rows_of(room)["AKPS"] == [
         "10 points",
         "100",

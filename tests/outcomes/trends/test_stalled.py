@@ -86,7 +86,7 @@ def test_flagged_cases_count_once_in_the_total() -> None:
         "1 more rests after a decision."
     )
     assert (block.n, block.of) == (3, 12)
-    assert row(block, "Worsening, review") == ["2", "0", "15 (10 to 20)"]
+    assert row(block, "Worsening") == ["2", "0", "15 (10 to 20)"]
     assert row(block, "Not seen") == ["2", "1", "18.5 (7 to 30)"]
     # The total takes each case's longest-standing finding: 30, 20 and 7 days.
     assert row(block, "Any finding") == ["3", "1", "20 (7 to 30)"]
@@ -120,7 +120,7 @@ def test_reviews_are_counted_by_decision_and_by_finding() -> None:
     assert row(decided, "All reviews") == ["3", "2", "6 (6 to 9)"]
     assert row(seen, "Not seen") == ["1", "1", "1", "0", "0", "0"]
     assert (seen.n, seen.of) == (1, 2)
-    assert seen.says == "Most often: Not seen (2 reviews)."
+    assert seen.says == "Most often found: not seen (2 reviews)."
 
 
 # What happened next. The important gain of the AKPS is 10 points in the policy.
@@ -209,7 +209,7 @@ def test_what_happened_next_is_counted_by_decision() -> None:
     }
     # Opened 5 Jan, reviewed on day 42 (16 Feb), today 1 Jun: 15 weeks.
     assert "since the review: 1 case. Weeks waited so far" in scores.notes[-1]
-    assert "middle (range): 15. They may reach" in scores.notes[-1]
+    assert "median (range): 15. They may reach" in scores.notes[-1]
     assert row(size, "AKPS")[0] == "4"
     assert row(size, "AKPS")[1] == "+9 (+2 to +10)"
     assert row(care, "Change the programme")[0] == "6"

@@ -154,7 +154,7 @@ def test_a_median_that_is_not_reached_is_said_so() -> None:
 def test_below_the_floor_there_are_counts_alone() -> None:
     """Nine cases: no share, no limits, no curve."""
     block = build(period_data([case((0, 60), (42, 75))] * 9)).blocks[0]
-    assert block.says == "An important improvement was seen in 9 of 9 cases so far."
+    assert block.says == "An important gain was seen in 9 of 9 cases so far."
     assert block.figure is None
     assert "%" not in " ".join(cell.text for row in block.table.rows for cell in row)
 
@@ -170,7 +170,7 @@ def test_one_knee_of_a_person_counts() -> None:
 def test_cautions_say_that_leaving_is_not_chance() -> None:
     """Discharge because somebody improved, or no longer does, is informative."""
     section = build(period_data(caseload()))
-    assert "because they improved" in section.cautions[0]
+    assert "because they gained" in section.cautions[0]
     assert any(
         "between that score and the one before" in n for n in section.blocks[0].notes
     )
@@ -195,7 +195,7 @@ def test_an_empty_clinic() -> None:
 def test_one_patient() -> None:
     """One case improves; no share of one is drawn."""
     block = build(period_data([case((0, 60), (42, 75))])).blocks[0]
-    assert block.says == "An important improvement was seen in 1 of 1 case so far."
+    assert block.says == "An important gain was seen in 1 of 1 case so far."
 
 
 def test_all_lost() -> None:
