@@ -108,7 +108,7 @@ def _block(data: PeriodData, sets: CaseSets, *, is_shared: bool) -> Block:
         of=len(data.cases),
         of_what="cases of the period",
         left_out=(*reached.left_out(split, sets), *declined(data.declined)),
-        notes=NOTES,
+        notes=(*NOTES, *reached.early_words(data, split.cases)),
     )
 
 

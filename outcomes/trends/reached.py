@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
 import pandas as pd
 
-from ..frames.period import PeriodData
+from clinic.templatetags.clinic_format import day, plural
+
+from ..frames.period import CLOSES_DAYS_AFTER, PeriodData
 from ..science.group.funnel import Count
 from .counted import CaseSets
 from .sections import LeftOut
@@ -73,6 +76,22 @@ def left_out(split: Counting, sets: CaseSets) -> tuple[LeftOut, ...]:
         sets.left_out(REASONS[name], f"left_{name}", episodes)
         for name, episodes in split.left.items()
         if len(episodes)
+    )
+
+
+def early_words(data: PeriodData, counted: pd.DataFrame) -> tuple[str, ...]:
+    """Say that the newest cases count only if they ended early; else nothing."""
+    waits = timedelta(weeks=data.policy.planned_weeks, days=CLOSES_DAYS_AFTER)
+    settled = pd.Timestamp(data.on - waits)
+    early = int((counted["opened"] > settled).sum())
+    waiting = int((data.cases["state"] == "under way").sum())
+    if not early or not waiting:
+        return ()
+    return (
+        f"{plural(early, 'counted case')} of the newest ended care before the weeks of "
+        f"the outcome were over, while {waiting} opened as late still wait. Who ends "
+        "early is not like the rest: a period that ends on "
+        f"{day(settled.date())} or sooner is free of that.",
     )
 
 

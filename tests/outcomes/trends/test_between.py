@@ -13,6 +13,7 @@ from outcomes.frames.period import PeriodData
 from outcomes.science.policy import StallPolicy
 from outcomes.trends.between import build, build_own, standing_choice
 from outcomes.trends.own_results import LEAST_COLLEAGUES
+from outcomes.trends.reached import counting, early_words
 from outcomes.trends.sections import Section
 
 from .period_data import ON, Case, period_data
@@ -119,6 +120,21 @@ def test_every_case_of_the_period_is_counted_or_left_out_once() -> None:
     section = build(period_data(cases))
     for line in section.blocks[0].left_out:
         assert len(section.sets[line.cases]) == line.count
+
+
+def test_early_endings_among_the_newest_cases_are_said() -> None:
+    """They count while cases opened the same day still wait (right truncation)."""
+    new = {"opened_on": ON - timedelta(days=60)}
+    ended = {**new, "discharged_on": ON - timedelta(days=10), "reason": "goals met"}
+    quick = Case(scores=[(0, 50), (45, 70)], **ended)
+    waiting = Case(scores=[(0, 50), (45, 70)], **new)
+    for cases, is_said in (([quick, waiting], True), ([quick], False)):
+        (block,) = build(period_data([*cases, *seen(1, reached=3, of=5)])).blocks
+        found = [note for note in block.notes if "1 counted case of the newest" in note]
+        assert bool(found) is is_said
+    whole = period_data([quick, waiting, *seen(1, reached=3, of=5)])
+    (note,) = early_words(whole, counting(whole.cases).cases)
+    assert "ends on 9 Feb 2026 or sooner" in note
 
 
 def test_each_number_leads_to_its_cases() -> None:
