@@ -16,7 +16,7 @@ from ..trends_titles import TITLES
 from .change import change_block
 from .counted import CaseSets, counted, declined, name_of
 from .intervals import is_enough, share_ends
-from .reached import REASONS
+from .reached import REASONS, early_words
 from .response_figure import Whisker, whiskers
 from .room import room_block
 from .sections import Block, Cell, Figure, LeftOut, Section, Table
@@ -113,7 +113,10 @@ def _reached_block(data: PeriodData, firsts: pd.DataFrame, sets: CaseSets) -> Bl
         of_what="people due, one knee each, with room to gain",
         figure=_figure(rates),
         left_out=_left_out(data, firsts, due, sets),
-        notes=(ONE_KNEE, STRICTER, INTERVAL, LOST),
+        notes=(
+            *(ONE_KNEE, STRICTER, INTERVAL, LOST),
+            *early_words(data, due[due["state"] == "measured"]),
+        ),
     )
 
 

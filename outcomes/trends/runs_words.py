@@ -10,8 +10,10 @@ from ..science.group.run_rules import FEWEST_USEFUL, runs
 RUNS_RULE = (
     "One family of run rules and no other: a run on one side of the median longer than "
     "chance gives, or too few crossings of it (Anhøj & Olesen 2014; formulas from "
-    "memory). About 5 of 100 rows without any change are called a shift. Rising or "
-    "falling points in a row are not judged."
+    "memory). Of rows without any change fewer than 5 of 100 are called a shift around "
+    "their own median, but 10 to 16 of 100 around one frozen on 12 points (computed, "
+    "12 to 24 points), since that is uncertain itself. Rising or falling points in a "
+    "row are not judged."
 )
 
 
@@ -26,7 +28,10 @@ def shift_words(values: Sequence[float], centre: float | None = None) -> str:
             f"median, {FEWEST_USEFUL} are needed."
         )
     if found.is_shift:
-        return "They shifted: more of them in a row lie on one side than chance gives."
+        return (
+            "They shifted: they stay on one side of the median longer, or cross it "
+            "less often, than chance gives."
+        )
     return "They show no shift beyond chance."
 
 

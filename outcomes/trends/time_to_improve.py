@@ -29,6 +29,11 @@ HEAD = (
     "Share that left first",
     "Neither yet",
 )
+UNLIKE_REACHED = (
+    "Any score in care can show the gain, which then counts for good, and everybody "
+    f"with room is followed. Under “{TITLES['response']}” the outcome alone counts, of "
+    "those who have one; so the two shares need not agree."
+)
 MEASURED = (
     "A gain is seen when a score is taken: it happened between that score and the one "
     "before. Weeks are counted from the first score, and a part of a week counts as "
@@ -38,6 +43,7 @@ MEASURED = (
     "is an end of its own. Taking those who left for people who would have gained "
     "like the rest overstates the share (Austin, Lee and Fine 2016, Circulation "
     "133:601).",
+    UNLIKE_REACHED,
 )
 CONFIRMED = (
     "Counted in the week of the confirming score, so it comes later by one score. "
