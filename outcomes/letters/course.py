@@ -11,7 +11,7 @@ from ..science.mcid import Change
 from ..science.measures import measure
 from ..science.verdicts import Verdict, day
 from .record import LetterRecord
-from .words import began_about, listed, name_of, scale_of
+from .words import began_about, for_outside, listed, name_of, scale_of
 
 GROUP_LIMITS = (
     "The limits for judging change come from groups of patients. They support a "
@@ -54,7 +54,8 @@ def course_told(record: LetterRecord) -> Iterator[str]:
     yield _primary(record)
     yield _of_pain(record)
     if record.rating and record.rating_on:
-        yield f"Own rating of change, {day(record.rating_on)}: {record.rating.sentence}"
+        rated = for_outside(record.rating.sentence)
+        yield f"Own rating of change, {day(record.rating_on)}: {rated}"
     judged = (record.change, record.pain)
     if any(change and change.gain is not None for change in judged):
         yield GROUP_LIMITS
@@ -72,7 +73,7 @@ def _primary(record: LetterRecord) -> str:
         for row in record.unscored
     ]
     if len(record.points) == 1:
-        parts.append("It was not measured again, so change cannot be judged.")
+        parts.append("There is no second score, so change cannot be judged.")
     return " ".join((*parts, *_verdict(record.change)))
 
 
@@ -89,7 +90,7 @@ def _of_pain(record: LetterRecord) -> str:
 def _verdict(change: Change | None) -> Iterator[str]:
     if change is None:
         return
-    yield change.sentence
+    yield for_outside(change.sentence)
     if change.verdict is Verdict.CANNOT_SAY:
         yield change.verdict.sentence
     else:

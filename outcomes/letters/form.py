@@ -28,7 +28,8 @@ class NewLetterForm(forms.Form):
         max_length=300,
         label="To whom",
         widget=forms.Textarea(attrs={"rows": 3, "class": "is-line", "dir": "auto"}),
-        help_text="Name and address. Left empty for the patient’s own summary.",
+        help_text="Name and address: a letter to the referrer is signed with them "
+        "only. Left empty for the patient’s own summary.",
     )
 
 
@@ -40,6 +41,7 @@ class LetterForm(forms.Form):
         max_length=300,
         label="To whom",
         widget=forms.Textarea(attrs={"rows": 3, "class": "is-line", "dir": "auto"}),
+        help_text="Name and address; needed before it can be signed.",
     )
     written_on = forms.DateField(label="Date of the letter", widget=DayInput)
 

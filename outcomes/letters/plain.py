@@ -17,7 +17,7 @@ from ..science.measures import Direction, measure
 from ..science.verdicts import Verdict, day
 from .care import begun
 from .parts import Part
-from .words import began_about, ended, names_of, paragraphs
+from .words import began_about, names_of, paragraphs
 
 if TYPE_CHECKING:
     from ..science.mcid import Change, Point
@@ -28,7 +28,8 @@ PLAIN = {
     Verdict.IMPROVED: "That is clearly better.",
     Verdict.REAL_NOT_IMPORTANT: "That is better, but the step is small.",
     Verdict.POSSIBLE: f"That may be better. {UNSURE}",
-    Verdict.POINTS_ONLY: "By one way of counting that is better, by another not.",
+    Verdict.POINTS_ONLY: "That is lower. It is unclear whether the step is large "
+    "enough to matter.",
     Verdict.PERCENT_ONLY: f"That may be a little better. {UNSURE}",
     Verdict.NONE: "The step is too small to tell from ordinary ups and downs.",
     Verdict.POSSIBLE_LOSS: f"That may be worse. {UNSURE}",
@@ -42,7 +43,19 @@ ABOUT = {
     "lefs": "We asked how well your legs do daily tasks.",
     "psfs": "You named things that are hard for you, and rated each.",
 }
-BEST = {Direction.HIGHER: "More is better.", Direction.LOWER: "Less is better."}
+BEST = {
+    Direction.HIGHER: "A higher number is better.",
+    Direction.LOWER: "A lower number is better.",
+}
+ENDED = {
+    Episode.Reason.GOALS_MET: "Your goals were met.",
+    Episode.Reason.NO_FURTHER_BENEFIT: "The reason on record is that going on "
+    "brought no further benefit.",
+    Episode.Reason.STOPPED_ATTENDING: "The reason on record is that you stopped "
+    "coming.",
+    Episode.Reason.REFERRED_ON: "You were referred to somebody else.",
+    Episode.Reason.MOVED_AWAY: "The reason on record is that you moved away.",
+}
 # Under 18 pain about the hip is for the same day (the hip concern of the checklist),
 # so the sign that sends adults with it to the clinic is told without the hip.
 SHIN_SIGN = "new pain in the shin"
@@ -50,6 +63,10 @@ YOUNG_SIGN = "a limp, or pain in the hip, groin or thigh: stay off the leg"
 LOCAL_RULES = (
     "If your clinic or your emergency service tells you something else, do what they "
     "say."
+)
+NO_ANSWERS = (
+    "We have no full set of answers to our questions, so we have no number for how "
+    "your knee went."
 )
 NUMBERS = "Numbers help us to look. How you feel counts too, so tell us."
 TODO = Part(
@@ -75,7 +92,9 @@ def _parts(record: LetterRecord) -> Iterator[Part]:
         yield Part("A warning sign that we looked at", ask=_ask_of_flags(record))
     if record.events:
         yield Part("Something that went wrong", ask=_ask_of_events(record))
-    if next_words := paragraphs(_next(record)):
+    if not record.episode.is_open:
+        yield Part("How your care ended", _ended(record.episode))
+    elif next_words := paragraphs(_next(record)):
         yield Part("What comes next", next_words)
     note = record.episode.discharge_note.strip()
     yield Part(TODO.heading, note, IN_PLAIN_WORDS) if note else TODO
@@ -110,10 +129,10 @@ def _course(record: LetterRecord) -> Iterator[str]:
 
 def _score(record: LetterRecord) -> Iterator[str]:
     about = record.about
-    yield ABOUT.get(about.key, "We asked you the same questions more than once.")
     if not record.points:
-        yield "We have no full set of answers, so we cannot say how that went."
+        yield NO_ANSWERS
         return
+    yield ABOUT.get(about.key, "We asked you questions about your knee.")
     yield f"The answers give a number from {about.low:g} to {about.high:g}."
     if about.better:
         yield BEST[about.better]
@@ -131,10 +150,10 @@ def _same_items(points: tuple[Point, ...]) -> bool:
 
 
 def _pain(record: LetterRecord) -> Iterator[str]:
-    yield "You rated the worst pain of the last week from 0 to 10. 0 is no pain."
     if not record.worst:
-        yield "We have no rating of it."
+        yield "We have no rating of your worst pain."
         return
+    yield "You rated the worst pain of the last week from 0 to 10. 0 is no pain."
     yield BEST[Direction.LOWER]
     yield from _first_and_last(record.worst, record.pain)
 
@@ -143,7 +162,7 @@ def _first_and_last(ratings: Ratings, change: Change | None) -> Iterator[str]:
     (first_on, first), (last_on, last) = ratings[0], ratings[-1]
     yield f"On {day(first_on)} it was {score(first)}."
     if len(ratings) == 1:
-        yield "We have not asked again since."
+        yield "We have no later number to compare it with."
         return
     yield f"On {day(last_on)} it was {score(last)}."
     yield from _verdict(change)
@@ -183,14 +202,17 @@ def _ask_of_events(record: LetterRecord) -> str:
 
 
 def _next(record: LetterRecord) -> Iterator[str]:
-    if not record.episode.is_open:
-        yield ended(record.episode)
-        return
     if running := names_of(record.course.running(record.on)):
         listed = "\n".join(f"– {name}" for name in running)
         yield f"Your programme now:\n{listed}"
     if record.next_visit_on:
         yield f"Your next visit is planned for {day(record.next_visit_on)}."
+
+
+def _ended(case: Episode) -> str:
+    """Return the day and the reason of the discharge in words for the patient."""
+    when = f"Your care with us ended on {day(case.discharged_on)}."
+    return f"{when} {ENDED.get(case.discharge_reason, '')}".strip()
 
 
 def _help(record: LetterRecord) -> str:

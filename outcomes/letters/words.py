@@ -18,6 +18,14 @@ if TYPE_CHECKING:
     from .record import Ratings
 
 LISTED = 8  # more scores than these are told by their first, their range and the last
+# How far a source was checked, in words for people outside of this software.
+MARKS = {
+    "project assumption": "our assumption",
+    "from memory": "source not checked",
+    "confirmed, secondary source": "from a second-hand source",
+}
+# Without this mark a part that begins with such a name would run from right to left.
+MARK_OF_LEFT = "\N{LEFT-TO-RIGHT MARK}"
 ISOLATE, END_OF_ISOLATE = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
 RIGHT_TO_LEFT = {"R", "AL"}
 
@@ -26,7 +34,7 @@ def name_of(patient: Patient) -> str:
     """Return given and family name, isolated where they run from right to left."""
     name = f"{patient.given_name} {patient.family_name}".strip()
     if any(bidirectional(letter) in RIGHT_TO_LEFT for letter in name):
-        return f"{ISOLATE}{name}{END_OF_ISOLATE}"
+        return f"{MARK_OF_LEFT}{ISOLATE}{name}{END_OF_ISOLATE}"
     return name
 
 
@@ -64,8 +72,15 @@ def listed(ratings: Ratings) -> str:
         return ", ".join((*said[:-1], last))
     between = [value for _, value in ratings[1:-1]]
     low, high = score(min(between)), score(max(between))
-    span = f"between {low} and {high}" if low != high else f"of {low}"
-    return f"{said[0]}, then {len(between)} {span}, and {last}"
+    span = f"between {low} and {high}" if low != high else f"each {low}"
+    return f"{said[0]}, then {len(between)} more ({span}), and {last}"
+
+
+def for_outside(words: str) -> str:
+    """Return words in which the marks of sources are told to people outside."""
+    for mark, told in MARKS.items():
+        words = words.replace(f", {mark})", f", {told})")
+    return words
 
 
 def names_of(lines: Iterable[Prescription]) -> list[str]:

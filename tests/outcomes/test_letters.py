@@ -20,7 +20,7 @@ from outcomes.letters.draft import ADVICE, GOES_ON, PLAN, draft_parts
 from outcomes.letters.parts import Part, parts_of
 from outcomes.letters.plain import LOCAL_RULES, PLAIN, SHIN_SIGN, TODO, YOUNG_SIGN
 from outcomes.letters.sheet import last_addressee, letters_of, read_sheet
-from outcomes.letters.words import END_OF_ISOLATE, ISOLATE, listed
+from outcomes.letters.words import END_OF_ISOLATE, ISOLATE, MARK_OF_LEFT, listed
 from outcomes.models import Letter
 from outcomes.recording import FilledForm
 from outcomes.reviewing import review_case
@@ -112,10 +112,39 @@ def test_without_a_second_measure_nothing_is_judged(case: Episode) -> None:
     """One score is a beginning, not a course."""
     make_akps(episode=case, on=OPENED, total=70)
     course = drafted(case)["Course"].text
-    assert "Scores: 70 on 5 January 2026. It was not measured again" in course
+    assert "Scores: 70 on 5 January 2026. There is no second score" in course
     assert "In short" not in course and "groups of patients" not in course
     words = drafted(case, SUMMARY)["How it went"].text
-    assert "On 5 January 2026 it was 70. We have not asked again since." in words
+    assert "On 5 January 2026 it was 70. We have no later number" in words
+
+
+def test_how_far_a_source_was_checked_is_told_in_words_for_outside(
+    case: Episode,
+) -> None:
+    """Whoever gets the letter knows no project, and asks from whose memory."""
+    groc = FilledForm(measure="groc", answers={"overall": 6}, mode="alone")
+    make_visit(episode=case, on=OPENED, pain={"worst": 7})
+    make_visit(episode=case, on=date(2026, 3, 30), pain={"worst": 4}, forms=(groc,))
+    course = drafted(case)["Course"].text
+    assert "beyond the assumed error (2, our assumption)" in course
+    assert "(+4, convention, source not checked)" in course
+    assert "from memory" not in course and "project" not in course
+
+
+@pytest.mark.parametrize("reason", Episode.Reason.values)
+def test_the_patient_hears_in_plain_words_how_care_ended(
+    case: Episode, today: date, reason: str
+) -> None:
+    """A whole sentence to the person, not the word of a list."""
+    Episode.objects.filter(pk=case.pk).update(
+        discharged_on=today, discharge_reason=reason
+    )
+    case.refresh_from_db()
+    parts = drafted(case, SUMMARY)
+    told = parts["How your care ended"].text
+    assert told.startswith("Your care with us ended on 1 June 2026.")
+    assert told.endswith(".") and f": {reason}" not in told
+    assert "What comes next" not in parts
 
 
 def test_without_any_measure_the_letter_says_so(case: Episode) -> None:
@@ -125,7 +154,8 @@ def test_without_any_measure_the_letter_says_so(case: Episode) -> None:
     assert "It was never rated." in course
     words = drafted(case, SUMMARY)["How it went"].text
     assert "We have no full set of answers" in words
-    assert "We have no rating of it." in words
+    assert "We have no rating of your worst pain." in words
+    assert "We asked" not in words and "You rated" not in words
 
 
 def test_what_was_voided_is_not_told(case: Episode, clinician: User) -> None:
@@ -162,7 +192,7 @@ def test_pain_is_told_with_its_direction(case: Episode) -> None:
     assert "Worst pain, last week (0 to 10, lower is better)." in course
     assert "Down 3 points (43 %) since 5 January, for the better" in course
     words = drafted(case, SUMMARY)["How it went"].text
-    assert "Less is better. On 5 January 2026 it was 7." in words
+    assert "A lower number is better. On 5 January 2026 it was 7." in words
     assert f"it was 4. {PLAIN[Verdict.IMPROVED]}" in words
 
 
@@ -178,10 +208,10 @@ def test_many_ratings_are_told_by_their_range() -> None:
     """Nine or more would be a table, not a sentence."""
     days = [OPENED + timedelta(weeks=week) for week in range(10)]
     ratings = tuple((on, float(7 - at // 2)) for at, on in enumerate(days))
-    expected = "7 on 5 January, then 8 between 3 and 7, and 3 on 9 March 2026"
+    expected = "7 on 5 January, then 8 more (between 3 and 7), and 3 on 9 March 2026"
     assert listed(ratings) == expected
     assert listed(tuple((on, 7.0) for on in days)).startswith(
-        "7 on 5 January, then 8 of 7, and 7"
+        "7 on 5 January, then 8 more (each 7), and 7"
     )
 
 
@@ -243,11 +273,16 @@ def test_a_recurrence_names_the_earlier_care(clinician: User) -> None:
 def test_a_name_from_right_to_left_keeps_to_itself(
     clinician: User, given: str, family: str
 ) -> None:
-    """Without an isolate the comma and the day beside it would change places."""
+    """Without an isolate the comma and the day beside it would change places.
+
+    Without a mark before it the whole part would run from the right.
+    """
     patient = make_patient(by=clinician, given_name=given, family_name=family)
     case = make_episode(by=clinician, patient=patient)
     told = drafted(case)["Reason for care"].text
-    assert told.startswith(f"{ISOLATE}{given} {family}{END_OF_ISOLATE}, born")
+    assert told.startswith(
+        f"{MARK_OF_LEFT}{ISOLATE}{given} {family}{END_OF_ISOLATE}, born"
+    )
     letter = make_letter(episode=case, on=date(2026, 6, 1))
     assert read_sheet(letter).about[0] == ("About", f"{given} {family}")
 
