@@ -217,7 +217,10 @@ def _pain_scores() -> Table:
         columns=(
             _KEY,
             window("week_window", "When", "PainScore.rated_on", is_required=True),
-            *(pain(kind, f"Pain: {kind}", "PainScore") for kind in PAIN_KINDS),
+            *(
+                pain(kind, catalogue()[f"pain_{kind}"].name, "PainScore")
+                for kind in PAIN_KINDS
+            ),
         ),
         unique=("episode_key", "week_window"),
     )
@@ -242,7 +245,7 @@ def _visits() -> Table:
             pain("pain_during", "Pain during exercise", "SessionResponse"),
             words(
                 "next_morning",
-                "The knee on the morning after",
+                "The morning after: mild flare is up by 1; flare by 2, or for longer",
                 NEXT_MORNINGS,
                 source="SessionResponse.next_morning",
             ),

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from html import escape
 
+from programs.library import library
+
 from ..science.verdicts import Verdict
 from .columns import NOT_MEASURED, tables
 from .generalising import LEVELS
 from .levels_shown import allowed_at, is_empty_at
-from .manifest import Manifest, people_shown
+from .manifest import NOT_IN_IT, Manifest, people_shown
+from .measures_told import measures_told
 from .table_shape import Column, Table, Type
 
 _LOOKS = (
@@ -26,7 +29,7 @@ _KINDS = {
     Type.NUMBER: "number",
     Type.YEAR: "year",
 }
-# Longer lists are cut on the page; dictionary.json has them whole.
+# A longer list, that of the exercises, stands at the end of the page.
 MOST_LISTED = 12
 TAKEN = " <strong>Taken in this export.</strong>"
 HOW_READ = (
@@ -54,7 +57,9 @@ def as_html(manifest: Manifest) -> str:
         "<h2>How to read the files</h2>",
         _paragraph(HOW_READ),
         _verdicts(),
+        _measures(manifest),
         *(_table(table, manifest) for table in tables().values()),
+        _exercises(),
     ]
     return (
         "<!doctype html>\n<html lang='en-GB'>\n<head>\n<meta charset='utf-8'>\n"
@@ -101,10 +106,39 @@ def _verdicts() -> str:
     )
 
 
+def _measures(manifest: Manifest) -> str:
+    """Say what each measure is, which way it improves, and from where verdicts come."""
+    heads = ("Key", "Measure", "Range", "Edition", "Enough to matter", "Error")
+    body = "".join(
+        f"<tr><th scope='row'><code>{one.key}</code></th>"
+        + "".join(f"<td>{escape(text)}</td>" for text in one.cells)
+        + "</tr>"
+        for one in measures_told(manifest.policy)
+    )
+    return (
+        "<h2>The measures, and the limits that the verdicts were taken by</h2>"
+        "<div tabindex='0' role='region' aria-label='Measures'><table>"
+        "<caption>A change of that many points or more counts</caption><thead><tr>"
+        + "".join(f"<th scope='col'>{name}</th>" for name in heads)
+        + f"</tr></thead><tbody>{body}</tbody></table></div>"
+    )
+
+
+def _exercises() -> str:
+    """Name every entry of the exercise library."""
+    told = "".join(
+        f"<dt><code>{key}</code></dt><dd>{escape(one.name)}</dd>"
+        for key, one in library().items()
+    )
+    return f"<h2>The exercises by their keys</h2><dl>{told}</dl>"
+
+
 def _table(table: Table, manifest: Manifest) -> str:
     """Describe one file and its columns."""
     written = {one.name: one for one in manifest.files}.get(table.file_name)
     rows = f" Rows: {written.rows}." if written else ""
+    if stayed := manifest.left_out.get(table.name, 0):
+        rows += f" Not in it: {stayed}. {NOT_IN_IT}"
     body = "\n".join(_row(one, manifest.plan.level.number) for one in table.columns)
     heads = ("Column", "What it is", "Kind and unit", "May hold", "Rule", "Source")
     head = "".join(f"<th scope='col'>{name}</th>" for name in heads)
@@ -136,7 +170,7 @@ def _may_hold(column: Column, level: int) -> str:
         return "Nothing: empty in this export."
     allowed = [str(value) for value in allowed_at(column, level)]
     if len(allowed) > MOST_LISTED:
-        words = f"{len(allowed)} listed words; see dictionary.json"
+        words = f"{len(allowed)} listed words; see the end of this page"
     elif allowed:
         words = "; ".join(allowed)
     elif column.pattern:

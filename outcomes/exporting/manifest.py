@@ -18,6 +18,13 @@ from .csv_text import Written
 from .generalising import LEVELS, Shown
 from .jurisdictions import JURISDICTIONS, Wording, wording
 
+# Why a row of an episode that leaves stays behind all the same.
+NOT_IN_IT = (
+    "Of several ratings in one window of weeks only the nearest leaves; what lies "
+    "outside of every window leaves with none. These rows are of episodes that are in "
+    "the file; the rows of episodes that were held back are not counted here."
+)
+
 __all__ = ["JURISDICTIONS", "Manifest", "Wording", "wording"]
 
 
@@ -31,7 +38,7 @@ class Manifest:
     app_version: str
     extracted_at: datetime  # aware, else ValueError
     declined: int  # people left out because they decline
-    left_out: Mapping[str, int]  # rows without a window of their own, by table name
+    left_out: Mapping[str, int]  # rows for which NOT_IN_IT holds, by table name
     years: tuple[int, int]  # first and last year of the period
     # Numbers of the site's review policy that differ from the defaults; they move
     # verdicts.
@@ -80,6 +87,7 @@ class Manifest:
                 "why": self.plan.because,
             },
             "people_who_decline_left_out": people_shown(self.declined, k=self.plan.k),
+            "why_rows_are_not_in_a_file": NOT_IN_IT,
             "files": [self._file(one) for one in self.files],
         }
 
@@ -119,7 +127,7 @@ class Manifest:
             "rows": one.rows,
             "bytes": one.size,
             "sha256": one.sha256,
-            "rows_without_a_window": self.left_out.get(one.name.split(".")[0], 0),
+            "rows_not_in_it": self.left_out.get(one.name.split(".")[0], 0),
         }
 
 

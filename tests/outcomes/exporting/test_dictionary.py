@@ -1,6 +1,7 @@
 """The data dictionary: read by a library, and readable by a person."""
 
 import json
+from html import escape
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from outcomes.exporting.columns import tables
 from outcomes.exporting.dictionary import as_html, as_json, table_schema
 from outcomes.exporting.generalising import LEVELS, Shown
 from outcomes.science.verdicts import Verdict
+from programs.library import library
 from tests.outcomes.exporting.made_export import (
     made_manifest,
     made_plan,
@@ -135,8 +137,25 @@ def test_the_page_names_every_column_and_verdict() -> None:
             assert f"<code>{column.name}</code>" in page
     for verdict in Verdict:
         assert verdict.sentence in page
+    for key, one in library().items():
+        assert f"<dt><code>{key}</code></dt><dd>{escape(one.name)}</dd>" in page
     assert "UTF-8 without a byte order mark" in page
     assert "fewer than 5" in page
+
+
+def test_the_page_says_by_which_limits_the_verdicts_were_taken() -> None:
+    """With the clinic's own number where it has one, else with its source."""
+    page = as_html(made_manifest(policy={"mcid_akps": 12}))
+    assert "Anterior Knee Pain Scale (AKPS)" in page
+    assert "12 points, set by the clinic" in page
+    assert "16.4 points (Crossley 2018)" in page
+    assert "none: it takes no verdict" in page
+
+
+def test_the_page_says_which_rows_stayed_behind() -> None:
+    """So that nobody takes a thinned course for the whole of it."""
+    page = as_html(made_manifest())
+    assert page.count("Not in it: 4. Of several ratings in one window") == 1
 
 
 def test_the_page_is_whole_and_can_be_read_by_everybody() -> None:
@@ -147,7 +166,7 @@ def test_the_page_is_whole_and_can_be_read_by_everybody() -> None:
     assert reader.open == []
     assert ("html", {"lang": "en-GB"}) in reader.tags
     assert tags.count("h1") == tags.count("main") == tags.count("title") == 1
-    assert tags.count("table") == tags.count("caption") == len(tables())
+    assert tags.count("table") == tags.count("caption") == len(tables()) + 1
     assert not {"script", "link", "img", "iframe", "form"} & set(tags)
     scopes = {attributes.get("scope") for tag, attributes in reader.tags if tag == "th"}
     assert scopes == {"col", "row"}

@@ -25,7 +25,7 @@ def test_a_file_is_told_with_rows_size_and_print() -> None:
             "rows": 12,
             "bytes": 900,
             "sha256": "ab" * 32,
-            "rows_without_a_window": 4,
+            "rows_not_in_it": 4,
         }
     ]
 
