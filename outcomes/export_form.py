@@ -41,7 +41,7 @@ class ExportForm(forms.Form):
         help_text="A day in the future, as agreed with the recipient.",
     )
     from_on = forms.DateField(label="Episodes opened from", widget=DayInput)
-    until_on = forms.DateField(label="to", widget=DayInput)
+    until_on = forms.DateField(label="Episodes opened until", widget=DayInput)
 
     def clean_destroy_by_on(self) -> Any:
         """Ask for a day in the future."""
