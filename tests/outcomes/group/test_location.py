@@ -62,6 +62,9 @@ def test_hodges_lehmann_of_the_test_set() -> None:
     found = hodges_lehmann(GAIN)
     assert (found.value, found.low, found.high) == (12.0, 7.0, 16.0)
     assert found.coverage == pytest.approx(0.95752, abs=5e-6)
+    tested = stats.wilcoxon(GAIN, method="exact")  # tied gains: approximate (computed)
+    assert tested.statistic == 3
+    assert tested.pvalue == pytest.approx(0.00244, abs=5e-6)
 
 
 def test_mean_spread_and_quartiles_of_the_test_set() -> None:
@@ -83,6 +86,8 @@ def test_effect_sizes_of_the_test_set() -> None:
     assert (found.low, found.high) == pytest.approx((0.7604, 2.5397), abs=6e-5)
     assert effect_size(GAIN, BASELINE) == pytest.approx(1.4808, abs=5e-5)
     assert student_mean(BASELINE).sd == pytest.approx(7.5973, abs=5e-5)
+    r = np.corrcoef(BASELINE, FOLLOW_UP)[0, 1]
+    assert r == pytest.approx(0.7767, abs=5e-5)
 
 
 def test_the_gains_of_the_test_set_are_its_differences() -> None:
