@@ -6,7 +6,7 @@ TITLES: Mapping[str, str] = {
     "flow": "Who was seen and re-measured",
     "response": "Who got better",
     "time": "How soon",
-    "adjusted": "Against the start",
+    "adjusted": "Against what was expected",
     "clinicians": "By clinician",
     "months": "Over the months",
     "stalled": "Stalled cases",
