@@ -59,13 +59,14 @@ def begin(sender: Any, request: HttpRequest, user: User, **_: Any) -> None:
 
 def is_in_force(request: HttpRequest) -> bool:
     """Tell whether the session of this request was not ended, noting its use."""
-    kept = OpenSession.objects.filter(
-        pk=request.session.get(OPEN_SESSION), user_id=request.user.pk, ended_at=None
+    person: Any = request.user
+    kept = person.open_sessions.filter(
+        pk=request.session.get(OPEN_SESSION, 0), ended_at=None
     )
     row = kept.first()
     if row and timezone.now() - row.seen_at > SEEN_EVERY:
         kept.update(seen_at=timezone.now())
-    return row is not None
+    return bool(row)
 
 
 def sessions_of(person: User) -> QuerySet[OpenSession]:

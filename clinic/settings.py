@@ -165,7 +165,8 @@ SESSION_COOKIE_AGE = 15 * 60
 SESSION_SAVE_EVERY_REQUEST = True
 SESSION_ABSOLUTE_SECONDS = 12 * 3600
 SESSION_EXPIRE_AT_BROWSER_CLOSE = True
-# WCAG 2.2 criterion 2.2.1 asks for 20 seconds at least; two minutes: project assumption.
+# WCAG 2.2 criterion 2.2.1 asks for 20 seconds at least; two minutes are a project
+# assumption.
 SESSION_WARN_SECONDS = 2 * 60
 
 # A pause after failed sign-ins; nobody is locked out for good. NIST SP 800-63B allows

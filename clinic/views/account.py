@@ -5,7 +5,7 @@ from typing import Any
 import segno
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -22,7 +22,7 @@ from ..own_sessions import OPEN_SESSION, end_sessions, sessions_of
 from ..posting import posted
 from .entering_code import first_page
 
-SECRET = "second_step_secret"
+NEW_SECRET = "second_step_secret"  # noqa: S105  (a key of the session)
 
 
 @requires(Capability.USE_OWN_ACCOUNT)
@@ -55,13 +55,13 @@ def set_up_second_step(request: AppRequest) -> HttpResponse:
         return redirect("account")
     if not has_just_signed_in(request):
         return redirect(confirm_address(request.path))
-    secret = request.session.setdefault(SECRET, second_step.new_secret())
+    secret = request.session.setdefault(NEW_SECRET, second_step.new_secret())
     form = CodeForm(posted(request))
     if form.is_valid():
         typed = form.cleaned_data["code"]
         codes = second_step.set_up(request.user, secret=secret, code=typed)
         if codes:
-            request.session.pop(SECRET)
+            request.session.pop(NEW_SECRET)
             request.session[MUST_SET_UP] = False
             request.session.cycle_key()
             return show_codes(request, codes)
@@ -122,12 +122,11 @@ def remove_second_step(request: AppRequest) -> HttpResponse:
 @require_POST
 def end_session(request: AppRequest, pk: int) -> HttpResponse:
     """End one session of one's own; 0 stands for all but this one."""
-    here = request.session.get(OPEN_SESSION)
-    ended = (
-        end_sessions(request.user, only=pk)
-        if pk
-        else end_sessions(request.user, but=here)
-    )
+    if pk:
+        get_object_or_404(request.user.open_sessions, pk=pk)
+        ended = end_sessions(request.user, only=pk)
+    else:
+        ended = end_sessions(request.user, but=request.session.get(OPEN_SESSION))
     if ended:
         AuditEvent.objects.record(audit.SESSION_ENDED, by=request.user, sessions=ended)
         messages.success(request, "Ended. That device is asked to sign in again.")

@@ -44,7 +44,7 @@ def sign_in_again(request: HttpRequest) -> HttpResponse:
     if has_code:
         code = CodeForm(request.POST)
         if not code.is_valid() or not (opened := open_with(request, person, code)):
-            return refuse(" ".join(code.errors.get("code", [])))
+            return refuse(" ".join(map(str, code.errors.get("code", []))))
         way = opened
     let_in(request, person, way=way, has_code=has_code)
     return JsonResponse({"token": get_token(request)})
