@@ -83,7 +83,7 @@ def test_the_warning_keeps_what_was_typed(
     assert violations(page) == []
     page.get_by_role("button", name="Stay signed in").click()
     expect(page.get_by_role("dialog")).to_be_hidden()
-    over = page.get_by_role("heading", name="Signed out")
+    over = page.get_by_role("heading", name="Type your passphrase to go on")
     expect(over).to_be_visible(timeout=20_000)
     OpenSession.objects.update(ended_at="2026-01-01T00:00Z")
     expect(page.locator("main")).to_be_hidden()
