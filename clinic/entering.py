@@ -33,7 +33,7 @@ def note_on_record(
     source = source_of(request) if request else None
     person = User.objects.filter(username=credentials.get("username")).first()
     if person is None:
-        UnknownSignIn.objects.create(source=source or None)
+        UnknownSignIn.objects.create(source=source)
         return
     AuditEvent.objects.record(
         audit.SIGN_IN_FAILED,

@@ -50,7 +50,7 @@ def begin(sender: Any, request: HttpRequest, user: User, **_: Any) -> None:
     row = OpenSession.objects.create(
         user=user,
         device=device_words(request.META.get("HTTP_USER_AGENT", "")),
-        source=source_of(request) or None,
+        source=source_of(request),
         began_at=now,
         seen_at=now,
     )

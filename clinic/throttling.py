@@ -5,6 +5,7 @@ account is known there by a keyed digest: what was typed as a user name may have
 a passphrase.
 """
 
+from ipaddress import ip_address
 from typing import Any
 
 from axes.handlers.database import AxesDatabaseHandler
@@ -29,10 +30,13 @@ PAUSED = (
 
 def source_of(request: HttpRequest) -> str | None:
     """Return the address that a request comes from, as the nearest proxy saw it."""
-    passed_on: str = request.META.get("HTTP_X_FORWARDED_FOR", "")
-    if settings.IS_BEHIND_PROXY and passed_on:
-        return passed_on.rpartition(",")[2].strip()
-    return request.META.get("REMOTE_ADDR")
+    seen: str = request.META.get("REMOTE_ADDR") or ""
+    if settings.IS_BEHIND_PROXY:
+        seen = request.META.get("HTTP_X_FORWARDED_FOR", "").rpartition(",")[2] or seen
+    try:
+        return str(ip_address(seen.strip()))
+    except ValueError:
+        return None
 
 
 def account_key(

@@ -560,6 +560,8 @@ def test_row_13_the_source_is_what_the_nearest_proxy_saw(
     forged = Client(headers={"x-forwarded-for": "198.51.100.1, 192.0.2.44"})
     send(forged, clinician.username, WRONG)
     assert AuditEvent.objects.get().detail["source"] == "192.0.2.44"
+    send(Client(headers={"x-forwarded-for": "no address"}), "nobody", WRONG)
+    assert UnknownSignIn.objects.get().source is None
 
 
 # Row 14
