@@ -9,8 +9,9 @@ class ClinicConfig(AppConfig):
     name = "clinic"
 
     def ready(self) -> None:
-        """Register the checks; give every field the project's words."""
-        from . import checks  # noqa: F401  (importing registers them)
+        """Give every field the project's words, then register checks and receivers."""
         from .form_words import use_own_words
 
+        # First: what is imported next makes fields of its own.
         use_own_words()
+        from . import checks, entering, own_sessions  # noqa: F401  (import registers)

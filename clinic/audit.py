@@ -25,6 +25,16 @@ PERSON_REACTIVATED = Action("person.reactivated", "reactivated a person")
 SIGN_IN_RESET = Action("person.sign_in_reset", "made a new one-time sign-in")
 SIGNED_IN = Action("session.signed_in", "signed in")
 SIGNED_OUT = Action("session.signed_out", "signed out")
+SIGN_IN_FAILED = Action("session.sign_in_failed", "failed to sign in")
+SESSION_ENDED = Action("session.ended", "ended a session of their own")
+PERSON_SWITCHED = Action("session.switched", "handed the device to somebody else")
+PASSPHRASE_CHANGED = Action("session.passphrase_changed", "changed their passphrase")
+SECOND_STEP_SET_UP = Action("second_step.set_up", "set up the second step")
+SECOND_STEP_REMOVED = Action("second_step.removed", "gave up the second step")
+RECOVERY_CODES_MADE = Action("second_step.codes_made", "made new recovery codes")
+SIGN_IN_POLICY_CHANGED = Action(
+    "site.sign_in_policy_changed", "changed what the sign-in asks for"
+)
 PASSPHRASE_CONFIRMED = Action(
     "session.passphrase_confirmed", "confirmed their passphrase"
 )

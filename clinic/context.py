@@ -3,10 +3,14 @@
 from dataclasses import dataclass
 from typing import Any
 
+from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
+from django.utils import timezone
 
 from .access import Capability, can
+from .entering import HAS_CODE
+from .middleware import SIGNED_IN_AT
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,4 +45,22 @@ def page_frame(request: HttpRequest) -> dict[str, Any]:
         for label, name, capability in NAVIGATION
         if can(user, capability)
     ]
-    return {"nav": links, "site": user.site, "is_demo": user.site.is_demo}
+    return {
+        "nav": links,
+        "site": user.site,
+        "is_demo": user.site.is_demo,
+        "timeout": timeout_of(request),
+    }
+
+
+def timeout_of(request: HttpRequest) -> dict[str, Any]:
+    """Tell the page when its session ends, in seconds from now."""
+    whole = settings.SESSION_ABSOLUTE_SECONDS
+    now = timezone.now().timestamp()
+    used = now - request.session.get(SIGNED_IN_AT, now)
+    return {
+        "idle": settings.SESSION_COOKIE_AGE,
+        "left": max(0, int(whole - used)),
+        "warn": settings.SESSION_WARN_SECONDS,
+        "has_code": request.session.get(HAS_CODE, False),
+    }

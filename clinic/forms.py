@@ -44,6 +44,44 @@ def may_sign_in_from(request: HttpRequest | None, user: User) -> bool:
     return settings.IS_LOOPBACK_ONLY and address in LOOPBACK_ADDRESSES
 
 
+class CodeForm(forms.Form):
+    """A code of the authenticator app, or a recovery code."""
+
+    code = forms.CharField(
+        label="Code",
+        max_length=20,
+        widget=forms.TextInput(
+            attrs={
+                "autocomplete": "one-time-code",
+                "inputmode": "text",
+                "autocapitalize": "off",
+                "spellcheck": "false",
+                "data-focus": True,
+            }
+        ),
+        error_messages={"required": "Type the code that the app shows."},
+    )
+
+
+class SignInPolicyForm(forms.Form):
+    """Which roles need the second step, and how long they have to set it up."""
+
+    roles = forms.MultipleChoiceField(
+        label="Asked of",
+        choices=Role.choices,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text="Everybody may set it up; these roles have to.",
+    )
+    grace_days = forms.IntegerField(
+        label="Days to set it up",
+        min_value=0,
+        max_value=60,
+        help_text="From the day a person was invited. After that, nothing else opens "
+        "until it is set up. 0 asks at the first sign-in.",
+    )
+
+
 class NewPassphrase(auth_forms.SetPasswordMixin):
     """A new passphrase typed twice, in this project's words."""
 

@@ -9,6 +9,8 @@ from django.utils.http import urlsafe_base64_encode
 
 from . import audit
 from .models import AuditEvent, Site, User
+from .own_sessions import end_sessions
+from .second_step import forget_rows
 
 HOLDS_DEMONSTRATION = (
     "This database holds the demonstration, and a real clinic does not come beside "
@@ -58,9 +60,11 @@ def one_time_path(person: User) -> str:
 
 @transaction.atomic
 def reset_sign_in(person: User, *, by: User) -> None:
-    """Withdraw the passphrase, so that only a new one-time sign-in opens the door."""
+    """Withdraw passphrase and second step; only a one-time sign-in opens the door."""
     person.set_unusable_password()
     person.save(update_fields=["password"])
+    forget_rows(person)
+    end_sessions(person)
     AuditEvent.objects.record(audit.SIGN_IN_RESET, by=by, person=person.username)
 
 

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from . import audit
 from .access import ROLE_GRANTS, Capability, Role
 from .models import AuditEvent, Episode, Screen, Site, User
+from .own_sessions import end_sessions
 from .versions import claim
 
 
@@ -94,6 +95,7 @@ def deactivate(
         moved = hand_over_all(person, by=by, to=hand_to, reason=reason)
     person.is_active = False
     person.save(update_fields=["is_active"])
+    end_sessions(person)
     AuditEvent.objects.record(
         audit.PERSON_DEACTIVATED,
         by=by,

@@ -8,15 +8,18 @@ from django.conf import settings
 from django.contrib.auth import logout
 from django.contrib.auth.middleware import LoginRequiredMiddleware
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.http.response import HttpResponseBase
+from django.urls import reverse
 from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 
 from .held import ask_to_sign_in, hold_form
+from .own_sessions import is_in_force
 
 Respond = Callable[[HttpRequest], HttpResponse]
 SIGNED_IN_AT = "signed_in_at"
+MUST_SET_UP = "must_set_up_second_step"
 
 
 class RequestId:
@@ -39,11 +42,17 @@ class SignInRequired(LoginRequiredMiddleware):
     def process_view(
         self, request: HttpRequest, view_func: Any, view_args: Any, view_kwargs: Any
     ) -> HttpResponseBase | None:
-        """Sign out past the absolute limit, then deny by default."""
+        """Sign out past the absolute limit or when ended, then deny by default."""
         began = request.session.get(SIGNED_IN_AT)
         now = timezone.now().timestamp()
         if began and now - began > settings.SESSION_ABSOLUTE_SECONDS:
             logout(request)
+        if request.user.is_authenticated and not is_in_force(request):
+            logout(request)
+        if request.user.is_authenticated and request.session.get(MUST_SET_UP):
+            is_public = not getattr(view_func, "login_required", True)
+            if not is_public and not hasattr(view_func, "is_open_before_set_up"):
+                return redirect_to_set_up(request)
         return super().process_view(request, view_func, view_args, view_kwargs)
 
     def handle_no_permission(self, request: HttpRequest, view_func: Any) -> Any:
@@ -57,6 +66,20 @@ class SignInRequired(LoginRequiredMiddleware):
             is_never_held = getattr(view_func, "is_never_held", False)
             return ask_to_sign_in(request) if is_never_held else hold_form(request)
         return super().handle_no_permission(request, view_func)
+
+
+def redirect_to_set_up(request: HttpRequest) -> HttpResponse:
+    """Lead to the second step: with the passphrase alone no page opens."""
+    target = reverse("second_step")
+    if request.htmx:  # type: ignore[attr-defined]
+        return HttpResponseClientRedirect(target)
+    return HttpResponseRedirect(target)
+
+
+def open_before_set_up(view: Any) -> Any:
+    """Mark a view that a person may use before the second step is set up."""
+    view.is_open_before_set_up = True
+    return view
 
 
 class NoStore:

@@ -3,6 +3,7 @@
 from .care import Cover, Episode, Patient, Side
 from .people import Site, User
 from .record import AuditEvent, Submission
+from .sign_ins import OpenSession, SignInPolicy, UnknownSignIn
 from .visits import ContactAttempt, Screen, Visit
 
 __all__ = [
@@ -10,11 +11,14 @@ __all__ = [
     "ContactAttempt",
     "Cover",
     "Episode",
+    "OpenSession",
     "Patient",
     "Screen",
     "Side",
+    "SignInPolicy",
     "Site",
     "Submission",
+    "UnknownSignIn",
     "User",
     "Visit",
 ]

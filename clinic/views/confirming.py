@@ -13,15 +13,17 @@ from ..access import Capability, requires
 from ..forms import ConfirmForm
 from ..fresh import FRESH_MINUTES, note_confirmed
 from ..held import never_held
+from ..middleware import open_before_set_up
 from ..models import AuditEvent
 from ..posting import posted
-from .signing_in import first_page
+from .entering_code import first_page
 
 # Project assumption: whoever guesses at an unlocked tablet is signed out after this.
 MOST_ATTEMPTS = 5
 FAILED = "passphrase_attempts_failed"
 
 
+@open_before_set_up
 @requires(Capability.USE_OWN_ACCOUNT)
 @never_held
 @sensitive_post_parameters("passphrase")

@@ -6,29 +6,29 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import views as auth_views
 from django.core.exceptions import PermissionDenied
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import resolve_url
-from django.utils import timezone
+from django.shortcuts import redirect, resolve_url
 from django.views.decorators.debug import sensitive_post_parameters
 
 from .. import audit
-from ..access import Capability, can, public, requires
+from ..access import Capability, public, requires
+from ..entering import BACKEND, ask_for_code, go_on, let_in, note_signed_in
 from ..forms import (
     ChangePassphraseForm,
+    CodeForm,
     FirstPassphraseForm,
     SignInForm,
     may_sign_in_from,
 )
-from ..held import hand_back, never_held, read_held
-from ..middleware import SIGNED_IN_AT
+from ..held import never_held
 from ..models import AuditEvent, User
+from ..own_sessions import OPEN_SESSION, end_sessions
+from ..second_step import has_second_step
+from ..throttling import has_paused, paused_words
+from .entering_code import first_page, show_code_page
 
-
-def first_page(user: Any) -> str:
-    """Return the page that a person starts from: cases, or for others people."""
-    if can(user, Capability.SEE_CASES):
-        return resolve_url(settings.LOGIN_REDIRECT_URL)
-    return resolve_url("people")
+NEXT_NAME = "next_name"
 
 
 class SignIn(auth_views.LoginView):
@@ -39,12 +39,25 @@ class SignIn(auth_views.LoginView):
     redirect_authenticated_user = False
 
     def form_valid(self, form: Any) -> HttpResponse:
-        """Sign in, note when, and return to the page or to the held form."""
-        response = super().form_valid(form)
-        self.request.session[SIGNED_IN_AT] = timezone.now().timestamp()
-        AuditEvent.objects.record(audit.SIGNED_IN, by=form.get_user())
-        held = read_held(self.request.POST.get("held", ""))
-        return hand_back(self.request, held) if held else response
+        """Sign in and go on, or ask for the code of the second step."""
+        person, held = form.get_user(), self.request.POST.get("held", "")
+        if has_second_step(person):
+            ask_for_code(self.request, person)
+            target = self.request.POST.get("next", "")
+            return show_code_page(self.request, CodeForm(), held=held, next_page=target)
+        let_in(self.request, person, way="passphrase", has_code=False)
+        return go_on(self.request, held=held, target=self.get_success_url())
+
+    def form_invalid(self, form: Any) -> HttpResponse:
+        """Say that there is a pause where one stands or begins."""
+        if has_paused(self.request):
+            form.errors.clear()
+            form.add_error(None, paused_words())
+        return super().form_invalid(form)
+
+    def get_initial(self) -> dict[str, Any]:
+        """Fill in the name of the person that the device was handed to."""
+        return {"username": self.request.session.pop(NEXT_NAME, "")}
 
     def get_success_url(self) -> str:
         """Go back to where the person was, or to their own first page.
@@ -68,6 +81,7 @@ class FirstSignIn(auth_views.PasswordResetConfirmView):
     template_name = "registration/set_passphrase.html"
     form_class = FirstPassphraseForm
     post_reset_login = True
+    post_reset_login_backend = BACKEND
 
     def get_user(self, uidb64: str) -> User | None:
         """Return the invited person; nobody for a link of the deactivated."""
@@ -84,24 +98,39 @@ class FirstSignIn(auth_views.PasswordResetConfirmView):
 
     def form_valid(self, form: Any) -> HttpResponse:
         """Keep the passphrase, sign in, note when."""
-        response = super().form_valid(form)
-        self.request.session[SIGNED_IN_AT] = timezone.now().timestamp()
-        AuditEvent.objects.record(audit.SIGNED_IN, by=form.user)
-        return response
+        super().form_valid(form)
+        AuditEvent.objects.record(audit.PASSPHRASE_CHANGED, by=form.user)
+        note_signed_in(self.request, form.user, way="one-time sign-in")
+        return go_on(self.request, held="", target=self.get_success_url())
 
 
 class SignOut(auth_views.LogoutView):
-    """End the session and clear what the browser kept."""
+    """End the session and clear what the browser kept; or hand the device over."""
 
     template_name = "registration/signed_out.html"
 
     def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        """Sign out on the record."""
-        if request.user.is_authenticated:
-            AuditEvent.objects.record(audit.SIGNED_OUT, by=request.user)
-        response = super().post(request, *args, **kwargs)
+        """Sign out on the record, and on to the sign-in of the person who is next."""
+        next_name = ""
+        if isinstance(request.user, User):
+            next_name = name_of_next(request.user, request.POST.get("next_person", ""))
+            act = audit.PERSON_SWITCHED if next_name else audit.SIGNED_OUT
+            AuditEvent.objects.record(act, by=request.user)
+            end_sessions(request.user, only=request.session.get(OPEN_SESSION, 0))
+        response: HttpResponse = super().post(request, *args, **kwargs)
+        if next_name:
+            request.session[NEXT_NAME] = next_name
+            response = redirect("sign_in")
         response["Clear-Site-Data"] = '"cache", "storage"'
         return response
+
+
+def name_of_next(person: User, chosen: str) -> str:
+    """Return the user name of the colleague chosen at the switch, or nothing."""
+    if not (chosen.isascii() and chosen.isdigit()):
+        return ""
+    found = person.site.people.filter(pk=int(chosen), is_active=True).first()
+    return found.get_username() if found else ""
 
 
 class ChangePassphrase(auth_views.PasswordChangeView):
@@ -110,9 +139,20 @@ class ChangePassphrase(auth_views.PasswordChangeView):
     template_name = "registration/change_passphrase.html"
     form_class = ChangePassphraseForm
 
+    def form_valid(self, form: Any) -> HttpResponse:
+        """Keep the passphrase on record; every other session of the person ends."""
+        with transaction.atomic():
+            response = super().form_valid(form)
+            end_sessions(form.user, but=self.request.session.get(OPEN_SESSION))
+            AuditEvent.objects.record(audit.PASSPHRASE_CHANGED, by=form.user)
+        return response
+
     def get_success_url(self) -> str:
         """Go back to the person's own first page, saying that it is done."""
-        messages.success(self.request, "Your passphrase is changed.")
+        messages.success(
+            self.request,
+            "Your passphrase is changed. You are signed out on every other device.",
+        )
         return first_page(self.request.user)
 
 
