@@ -2,10 +2,11 @@
 
 from .care import Cover, Episode, Patient, Side
 from .people import Site, User
-from .record import AuditEvent, Submission
+from .record import AuditChain, AuditEvent, Submission
 from .visits import ContactAttempt, Screen, Visit
 
 __all__ = [
+    "AuditChain",
     "AuditEvent",
     "ContactAttempt",
     "Cover",
