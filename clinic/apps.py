@@ -10,7 +10,7 @@ class ClinicConfig(AppConfig):
 
     def ready(self) -> None:
         """Register the checks; give every field the project's words."""
-        from . import checks  # noqa: F401  (importing registers them)
+        from . import checks, failed_sign_ins  # noqa: F401  (importing registers)
         from .form_words import use_own_words
 
         use_own_words()
