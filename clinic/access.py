@@ -35,6 +35,7 @@ class Capability(StrEnum):
     REVIEW_CASELOAD = "review the outcomes of the whole caseload"
     EXPORT_FOR_AUDIT = "export de-identified records for an audit"
     ANSWER_ACCESS = "answer a patient who asks for their own records"
+    READ_TRAIL = "see who looked at or changed a record"
     MANAGE_PEOPLE = "invite and deactivate people of the site"
     ADD_SITE = "add another site"
 
@@ -53,6 +54,7 @@ ROLE_GRANTS: dict[Role, frozenset[Capability]] = {
         Capability.REVIEW_CASELOAD,
         Capability.EXPORT_FOR_AUDIT,
         Capability.ANSWER_ACCESS,
+        Capability.READ_TRAIL,
         Capability.MANAGE_PEOPLE,
     },
     Role.ADMINISTRATOR: frozenset(

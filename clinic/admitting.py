@@ -103,6 +103,7 @@ def discharge(
         episode=episode.pk,
         on=on.isoformat(),
         reason=reason,
+        note=note,
     )
 
 

@@ -1,8 +1,18 @@
 """The acts that go on the record: one code and one sentence each."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 ACTIONS: dict[str, "Action"] = {}
+
+
+class Kind(StrEnum):
+    """What a reader of the trail asks for."""
+
+    LOOKED = "looked at"
+    CHANGED = "changed"
+    GAVE_OUT = "copied or sent"
+    REFUSED = "refused"
 
 
 @dataclass(frozen=True, slots=True)
@@ -11,6 +21,7 @@ class Action:
 
     code: str
     sentence: str
+    kind: Kind = Kind.CHANGED
 
     def __post_init__(self) -> None:
         if self.code in ACTIONS:
@@ -24,8 +35,10 @@ PERSON_DEACTIVATED = Action("person.deactivated", "deactivated a person")
 PERSON_REACTIVATED = Action("person.reactivated", "reactivated a person")
 SIGN_IN_RESET = Action("person.sign_in_reset", "made a new one-time sign-in")
 SIGNED_IN = Action("session.signed_in", "signed in")
+SIGN_IN_FAILED = Action(
+    "session.sign_in_failed", "somebody failed to sign in under this name", Kind.REFUSED
+)
 SIGNED_OUT = Action("session.signed_out", "signed out")
-SIGN_IN_FAILED = Action("session.sign_in_failed", "failed to sign in")
 SESSION_ENDED = Action("session.ended", "ended a session of their own")
 PERSON_SWITCHED = Action("session.switched", "handed the device to somebody else")
 PASSPHRASE_CHANGED = Action("session.passphrase_changed", "changed their passphrase")
@@ -63,3 +76,7 @@ VISIT_RECORDED = Action("visit.recorded", "logged the visit")
 VISIT_CHANGED = Action("visit.changed", "changed the visit")
 VISIT_VOIDED = Action("visit.voided", "voided the visit")
 CONTACT_LOGGED = Action("contact.logged", "logged a contact attempt")
+RECORD_OPENED = Action("record.opened", "opened a page of the record", Kind.LOOKED)
+RECORD_REFUSED = Action(
+    "record.refused", "asked for a page and was refused", Kind.REFUSED
+)

@@ -1,4 +1,4 @@
-"""The one door to a case: fetched scoped, or not found."""
+"""The one door to a case: fetched scoped, or not found; who opens it is noted."""
 
 from datetime import date
 
@@ -6,12 +6,15 @@ from django.core.exceptions import PermissionDenied
 from django.shortcuts import get_object_or_404
 
 from .access import Capability, can
+from .looking import note_opened
 from .models import Episode, Patient, User
 
 
 def find_patient(user: User, pk: int) -> Patient:
     """Return a patient of the person's site, or raise Http404."""
-    return get_object_or_404(Patient.objects.for_user(user), pk=pk)
+    patient: Patient = get_object_or_404(Patient.objects.for_user(user), pk=pk)
+    note_opened(patient)
+    return patient
 
 
 def find_case(user: User, pk: int) -> Episode:
@@ -19,7 +22,9 @@ def find_case(user: User, pk: int) -> Episode:
     episodes = Episode.objects.for_user(user).select_related(
         "patient", "clinician", "site", "continues"
     )
-    return get_object_or_404(episodes, pk=pk)
+    episode: Episode = get_object_or_404(episodes, pk=pk)
+    note_opened(episode.patient)
+    return episode
 
 
 class NotYourCase(PermissionDenied):

@@ -12,7 +12,7 @@ from django.utils import timezone
 from . import audit
 from .held import hand_back, read_held
 from .middleware import MUST_SET_UP, SIGNED_IN_AT
-from .models import AuditEvent, UnknownSignIn, User
+from .models import AuditEvent, User
 from .second_step import must_set_up_now
 from .throttling import has_paused, source_of
 
@@ -28,13 +28,11 @@ def note_on_record(
 ) -> None:
     """Put a failed sign-in on record; what was typed is not kept.
 
-    Both branches write one row, so that the time does not tell who exists.
+    A name that nobody has may be a passphrase in the wrong field. Known or not, one
+    line is written, so that the time does not tell who exists.
     """
     source = source_of(request) if request else None
     person = User.objects.filter(username=credentials.get("username")).first()
-    if person is None:
-        UnknownSignIn.objects.create(source=source)
-        return
     AuditEvent.objects.record(
         audit.SIGN_IN_FAILED,
         by=person,

@@ -15,7 +15,9 @@ from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 
 from .held import ask_to_sign_in, hold_form
+from .looking import looking, put_looks_on_record, put_refusal_on_record
 from .own_sessions import is_in_force
+from .request_names import named
 
 Respond = Callable[[HttpRequest], HttpResponse]
 SIGNED_IN_AT = "signed_in_at"
@@ -31,7 +33,8 @@ class RequestId:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         """Name the request and say the name in the answer."""
         request.request_id = str(uuid.uuid4())  # type: ignore[attr-defined]
-        response = self.respond(request)
+        with named(request.request_id):  # type: ignore[attr-defined]
+            response = self.respond(request)
         response["X-Request-Id"] = request.request_id  # type: ignore[attr-defined]
         return response
 
@@ -93,4 +96,25 @@ class NoStore:
         response = self.respond(request)
         if request.user.is_authenticated or request.method == "POST":
             response["Cache-Control"] = "no-store"
+        return response
+
+
+class OnRecord:
+    """Put on record who opened whose record, and who was refused.
+
+    An answer whose line cannot be written is not given.
+    """
+
+    def __init__(self, respond: Respond) -> None:
+        self.respond = respond
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Watch which records the answer was made from."""
+        with looking() as opened:
+            response = self.respond(request)
+        if request.user.is_authenticated:
+            if response.status_code in (403, 404):
+                put_refusal_on_record(request, opened, response.status_code)
+            elif request.method == "GET" and response.status_code == 200:
+                put_looks_on_record(request, opened)
         return response

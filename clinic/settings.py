@@ -88,6 +88,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "clinic.middleware.SignInRequired",
     "clinic.middleware.NoStore",
+    "clinic.middleware.OnRecord",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from django.db import IntegrityError, transaction
 from django.http import HttpRequest, QueryDict
 
-from .models import Submission, User
+from .models import AuditChain, Submission, User
 
 FORM_KEY = "form_key"
 NOT_CONTENT = {"csrfmiddlewaretoken", FORM_KEY, "typed_by"}
@@ -48,6 +48,8 @@ def save_once(request: HttpRequest, act: Callable[[], str]) -> str:
     """
     by: User = request.user  # type: ignore[assignment]
     key, print_ = form_key_of(request), fingerprint(request.POST)
+    # First of all locks, so that two forms never wait for each other in a circle.
+    AuditChain.objects.locked(by.site_id)
     try:
         with transaction.atomic():
             row = Submission.objects.create(by=by, key=key, fingerprint=print_)

@@ -22,6 +22,7 @@ from .views import (
     review,
     screens,
     sharing,
+    trail,
     trends,
     visits,
 )
@@ -32,6 +33,8 @@ urlpatterns = [
     path("patients/new/", admission.admit, name="admit"),
     path("patients/<int:pk>/", admission.patient, name="patient"),
     path("patients/<int:pk>/copy/", access_copy.access_copy, name="access_copy"),
+    path("patients/<int:pk>/trail/", trail.trail, name="trail"),
+    path("patients/<int:pk>/access/", trail.access_report, name="access_report"),
     path("patients/<int:pk>/details/", admission.change_patient, name="change_patient"),
     path("patients/<int:pk>/sharing/", sharing.sharing, name="sharing"),
     path("patients/<int:pk>/episodes/new/", admission.open_case, name="open_case"),

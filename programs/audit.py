@@ -1,6 +1,6 @@
 """The acts on programmes that go on the record."""
 
-from clinic.audit import Action
+from clinic.audit import Action, Kind
 
 FLOW_SCREEN_SIGNED = Action("flow_screen.signed", "signed a flow-restriction screen")
 FLOW_SCREEN_VOIDED = Action("flow_screen.voided", "voided a flow-restriction screen")
@@ -25,4 +25,6 @@ EXERCISE_ADDED = Action("exercise.added", "added an exercise to the library")
 EXERCISE_RETIRED = Action("exercise.retired", "retired an exercise")
 
 SUGGESTION_ANSWERED = Action("suggestion.answered", "answered a suggestion")
-HANDOUT_MADE = Action("handout.made", "made a home programme for the patient")
+HANDOUT_MADE = Action(
+    "handout.made", "made a home programme for the patient", Kind.GAVE_OUT
+)

@@ -118,6 +118,8 @@ EXPECTED: dict[str, Row] = {
     "outcomes:bundle": Row("case", WRITE),
     # The lead is asked for the passphrase first.
     "outcomes:access_copy": Row("patient", (302, 403, 403, 403, 302, 403)),
+    "outcomes:trail": Row("patient", LEAD_ONLY),
+    "outcomes:access_report": Row("patient", LEAD_ONLY),
     "outcomes:letter_new": Row("case", WRITE),
     "outcomes:letter": Row("draft", READ),
     "outcomes:letter_sign": Row("draft", WRITE),

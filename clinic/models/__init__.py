@@ -2,11 +2,12 @@
 
 from .care import Cover, Episode, Patient, Side
 from .people import Site, User
-from .record import AuditEvent, Submission
-from .sign_ins import OpenSession, SignInPolicy, UnknownSignIn
+from .record import AuditChain, AuditEvent, Submission
+from .sign_ins import OpenSession, SignInPolicy
 from .visits import ContactAttempt, Screen, Visit
 
 __all__ = [
+    "AuditChain",
     "AuditEvent",
     "ContactAttempt",
     "Cover",
@@ -18,7 +19,6 @@ __all__ = [
     "SignInPolicy",
     "Site",
     "Submission",
-    "UnknownSignIn",
     "User",
     "Visit",
 ]

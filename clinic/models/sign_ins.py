@@ -51,16 +51,3 @@ class SignInPolicy(models.Model):
     def values(self) -> dict[str, Any]:
         """Return what the site chose, as it goes on record."""
         return {"roles": self.second_step_roles, "grace_days": self.grace_days}
-
-
-class UnknownSignIn(models.Model):
-    """A failed sign-in under a name that nobody has; the name is not kept.
-
-    People type their passphrase into the wrong field, so it must not be.
-    """
-
-    tried_at = models.DateTimeField(auto_now_add=True)
-    source = models.GenericIPAddressField(null=True)
-
-    def __str__(self) -> str:
-        return f"{self.tried_at:%Y-%m-%d %H:%M} from {self.source}"

@@ -1,6 +1,7 @@
 """Chapters of who and when: person, episodes, visits, safety, contacts, trail."""
 
 from clinic.audit import ACTIONS
+from clinic.looking import ONE_LOOK_MINUTES
 from clinic.models import (
     AuditEvent,
     ContactAttempt,
@@ -182,14 +183,23 @@ EXPORTS = Kind(
 TRAIL = Kind(
     model=AuditEvent,
     key="trail",
-    title="Who changed or copied your record",
-    about="Every change, and every copy that left the software. That somebody only "
-    "opened a page is not recorded.",
+    title="Who looked at, changed or copied your record",
+    about="Every page of your record that somebody opened, every change, every copy "
+    "that left the software, and who was refused. Who came back to a page within "
+    f"{ONE_LOOK_MINUTES} minutes has one line for it.",
     path="patient",
     heading=trail_heading,
     order=("at", "pk"),
     titled=("action", "at", "by_name"),
     labels={"at": "When", "by_name": "Who", "detail": "Details"},
     special={"action": what_was_done},
-    left_out={"by": "the name as it was on the day stands beside it"},
+    left_out={
+        "by": "the name as it was on the day stands beside it",
+        "chain": "ties the line to the one before, so that a change is found",
+        "position": "the line's place in the chain",
+        "previous": "as the chain",
+        "salt": "as the chain",
+        "digest": "as the chain",
+        "hash": "as the chain",
+    },
 )

@@ -7,6 +7,7 @@ from clinic import audit as clinic_audit
 from clinic.admitting import discharge
 from clinic.audit import Action
 from clinic.models import AuditEvent, Episode, Patient, User, Visit
+from clinic.models.record import new_line
 from programs.models import SessionResponse
 
 from ..models import Activity, Assessment, PainScore
@@ -71,7 +72,7 @@ class Writer:
             self._line(clinic_audit.EPISODE_OPENED, opened.patient, episode=opened.pk)
             for opened in caseload.new_episodes
         ]
-        AuditEvent.objects.bulk_create(lines)
+        AuditEvent.objects.record_all(lines, by=self.by)
 
     def _discharge(self, caseload: Caseload) -> None:
         for episode, row in caseload.discharges:
@@ -86,11 +87,9 @@ class Writer:
             )
 
     def _line(self, action: Action, patient: Patient, **detail: Any) -> AuditEvent:
-        return AuditEvent(
-            action=action.code,
-            site_id=self.by.site_id,
+        return new_line(
+            action,
             by=self.by,
-            by_name=str(self.by),
             patient=patient,
             request_id=self.request_id,
             detail=detail,

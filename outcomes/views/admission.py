@@ -61,6 +61,7 @@ def patient(request: AppRequest, pk: int) -> HttpResponse:
         "on": timezone.localdate(),
         "may_treat": can(request.user, Capability.TREAT),
         "may_change": may_change(request, person),
+        "may_read_trail": can(request.user, Capability.READ_TRAIL),
         "may_answer": can(request.user, Capability.ANSWER_ACCESS),
     }
     return render(request, "outcomes/patient.html", context)

@@ -12,6 +12,7 @@ from clinic.screening import age_on, asked_always
 
 from ..letters.sheet import letters_of
 from ..policies import policy_for
+from ..trail import field_history
 from ..trajectory import read_page
 
 
@@ -29,6 +30,7 @@ def case(request: AppRequest, pk: int) -> HttpResponse:
         "on": on,
         "treats": treats(request.user, episode, on=on),
         "letters": letters_of(episode),
+        "history": field_history(episode, [line.visit for line in page.visits]),
         "asked_always": asked_always(age=age_on(episode.patient.birth_date, on)),
     }
     return render(request, "outcomes/case.html", context)

@@ -9,26 +9,10 @@ import clinic.models.sign_ins
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("clinic", "0004_choice_about_audit"),
+        ("clinic", "0007_every_line_in_a_chain"),
     ]
 
     operations = [
-        migrations.CreateModel(
-            name="UnknownSignIn",
-            fields=[
-                (
-                    "id",
-                    models.BigAutoField(
-                        auto_created=True,
-                        primary_key=True,
-                        serialize=False,
-                        verbose_name="ID",
-                    ),
-                ),
-                ("tried_at", models.DateTimeField(auto_now_add=True)),
-                ("source", models.GenericIPAddressField(null=True)),
-            ],
-        ),
         migrations.CreateModel(
             name="SignInPolicy",
             fields=[
