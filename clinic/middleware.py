@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Callable
+from http import HTTPStatus
 from typing import Any
 
 from django.conf import settings
@@ -14,6 +15,7 @@ from django.utils import timezone
 from django_htmx.http import HttpResponseClientRedirect
 
 from .held import ask_to_sign_in, hold_form
+from .views.health import health, ready
 
 Respond = Callable[[HttpRequest], HttpResponse]
 SIGNED_IN_AT = "signed_in_at"
@@ -31,6 +33,18 @@ class RequestId:
         response = self.respond(request)
         response["X-Request-Id"] = request.request_id  # type: ignore[attr-defined]
         return response
+
+
+class Watched:
+    """Answer whoever watches the installation before any session is looked up."""
+
+    def __init__(self, respond: Respond) -> None:
+        self.respond = respond
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer the two addresses; they work while the database is away."""
+        view = {"/health/": health, "/ready/": ready}.get(request.path_info)
+        return view(request) if view else self.respond(request)
 
 
 class SignInRequired(LoginRequiredMiddleware):
@@ -66,8 +80,9 @@ class NoStore:
         self.respond = respond
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        """Mark answers that may hold clinical data."""
+        """Mark answers that may hold clinical data; after a failure, ask nobody."""
         response = self.respond(request)
-        if request.user.is_authenticated or request.method == "POST":
+        has_failed = response.status_code >= HTTPStatus.INTERNAL_SERVER_ERROR
+        if has_failed or request.user.is_authenticated or request.method == "POST":
             response["Cache-Control"] = "no-store"
         return response

@@ -2,12 +2,14 @@
 
 from django.urls import include, path
 
-from .views import confirming, people, signing_in
+from .views import confirming, health, people, signing_in
 
 handler403 = "clinic.views.errors.refused"
 handler500 = "clinic.views.errors.server_error"
 
 urlpatterns = [
+    path("health/", health.health, name="health"),
+    path("ready/", health.ready, name="ready"),
     path("sign-in/", signing_in.sign_in, name="sign_in"),
     path("sign-out/", signing_in.sign_out, name="sign_out"),
     path(

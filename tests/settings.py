@@ -41,6 +41,9 @@ STATIC_ROOT.mkdir()
 # A file, so that SQLite runs in WAL mode and the live server's threads share it.
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["TEST"] = {"NAME": str(SCRATCH / "test.sqlite3")}
+else:
+    # The suite makes, copies and drops databases under its connections.
+    DATABASES["default"]["OPTIONS"].pop("pool")
 
 # Every request of the suite raises where it asks the database row by row.
 INSTALLED_APPS = [*INSTALLED_APPS, "zeal"]
