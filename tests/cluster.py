@@ -19,6 +19,8 @@ from tests.test_architecture import ROOT
 MAKE_CLINIC = """
 import json, django
 django.setup()
+from django.core.management import call_command
+call_command("migrate", interactive=False, verbosity=0)
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
 from django.utils import timezone
@@ -116,6 +118,12 @@ class Cluster:
         ).stdout
 
 
+def has_server() -> bool:
+    """Whether the programs of a PostgreSQL server are on this machine."""
+    installed = Path("/usr/lib/postgresql").glob("*/bin/initdb")
+    return any(installed) or shutil.which("initdb") is not None
+
+
 def make_cluster(folder: Path) -> Cluster:
     """Start a server with the tables and one invented clinic."""
     plain = {name: os.environ[name] for name in ("PATH", "HOME") if name in os.environ}
@@ -134,7 +142,6 @@ def make_cluster(folder: Path) -> Cluster:
             "TROCHLEA_KEY": "only-for-tests-" * 5,
         },
     )
-    cluster.run("manage.py", "migrate", "--noinput", "-v0")
     cluster.known = json.loads(cluster.run("-c", MAKE_CLINIC).splitlines()[-1])
     return cluster
 
@@ -168,6 +175,11 @@ class Web:
             timeout=60,
             allow_redirects=False,
         )
+
+    def close(self) -> None:
+        """Let go of the connection and ask the process to end."""
+        self.browser.close()
+        self.process.terminate()
 
     def end(self) -> int:
         """Ask the process to end, and return what it ended with."""

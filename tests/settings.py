@@ -25,6 +25,7 @@ os.environ.update(
     # Far from UTC, so that a day taken from the wrong clock shows.
     TROCHLEA_TIME_ZONE="Australia/Sydney",
 )
+os.environ.pop("DATABASE_REPLICA_URL", None)
 
 from clinic.settings import *
 

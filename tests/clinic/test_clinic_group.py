@@ -9,10 +9,11 @@ import psycopg
 import pytest
 from django.db import connection
 
-from tests.cluster import Cluster, Web, make_cluster, remove, serve, until
+from tests.cluster import Cluster, Web, has_server, make_cluster, remove, serve, until
 
 pytestmark = pytest.mark.skipif(
-    connection.vendor != "postgresql", reason="of a server's database"
+    connection.vendor != "postgresql" or not has_server(),
+    reason="of a server's database, and of a machine that can start one",
 )
 COUNTS = {
     "saved": "SELECT count(*) FROM clinic_contactattempt WHERE note = %s",
@@ -35,13 +36,20 @@ def replica(cluster: Cluster) -> str:
     return cluster.copy()
 
 
+def end_all(webs: list[Web]) -> None:
+    """End several web processes, side by side."""
+    for web in webs:
+        web.close()
+    for web in webs:
+        web.process.wait(60)
+
+
 @pytest.fixture
 def served() -> Iterator[list[Web]]:
     """The web processes of a test, ended with it."""
     webs: list[Web] = []
     yield webs
-    for web in webs:
-        web.end()
+    end_all(webs)
 
 
 @pytest.fixture(scope="module")
@@ -50,8 +58,7 @@ def pair(cluster: Cluster) -> Iterator[list[Web]]:
     session = cluster.known["session"]
     webs = [serve(cluster.environment, session=session) for _ in range(2)]
     yield webs
-    for web in webs:
-        web.end()
+    end_all(webs)
 
 
 def count(cluster: Cluster, what: str, value: str = "x") -> int:
