@@ -8,7 +8,7 @@ import environ
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
-from clinic.server_database import pooled, replica_of
+from .server_database import pooled, replica_of
 
 env = environ.Env()
 BASE_DIR = Path(__file__).resolve().parent.parent

@@ -142,9 +142,10 @@ def test_a_look_changes_nothing(
 ) -> None:
     """A GET of every address leaves every row as it was."""
     before = stored()
-    for name, path in addresses(targets):
+    for _, path in addresses(targets):
         lead_client.get(path)
-        assert stored() == before, name
+    after = stored()
+    assert [name for name in before if after[name] != before[name]] == []
 
 
 def test_no_form_is_taken_without_its_mark(cast: People, targets: Targets) -> None:
