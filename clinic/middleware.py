@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Callable
+from http import HTTPStatus
 from typing import Any
 
 from django.conf import settings
@@ -18,6 +19,7 @@ from .held import ask_to_sign_in, hold_form
 from .looking import looking, put_looks_on_record, put_refusal_on_record
 from .own_sessions import is_in_force
 from .request_names import named
+from .views.health import health, ready
 
 Respond = Callable[[HttpRequest], HttpResponse]
 SIGNED_IN_AT = "signed_in_at"
@@ -37,6 +39,18 @@ class RequestId:
             response = self.respond(request)
         response["X-Request-Id"] = request.request_id  # type: ignore[attr-defined]
         return response
+
+
+class Watched:
+    """Answer whoever watches the installation before any session is looked up."""
+
+    def __init__(self, respond: Respond) -> None:
+        self.respond = respond
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer the two addresses; they work while the database is away."""
+        view = {"/health/": health, "/ready/": ready}.get(request.path_info)
+        return view(request) if view else self.respond(request)
 
 
 class SignInRequired(LoginRequiredMiddleware):
@@ -92,9 +106,10 @@ class NoStore:
         self.respond = respond
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        """Mark answers that may hold clinical data."""
+        """Mark answers that may hold clinical data; after a failure, ask nobody."""
         response = self.respond(request)
-        if request.user.is_authenticated or request.method == "POST":
+        has_failed = response.status_code >= HTTPStatus.INTERNAL_SERVER_ERROR
+        if has_failed or request.user.is_authenticated or request.method == "POST":
             response["Cache-Control"] = "no-store"
         return response
 
@@ -112,9 +127,10 @@ class OnRecord:
         """Watch which records the answer was made from."""
         with looking() as opened:
             response = self.respond(request)
-        if request.user.is_authenticated:
-            if response.status_code in (403, 404):
-                put_refusal_on_record(request, opened, response.status_code)
-            elif request.method == "GET" and response.status_code == 200:
-                put_looks_on_record(request, opened)
+        status, is_look = response.status_code, request.method == "GET"
+        # After a failure nobody is asked for: the database may be away.
+        if status in (403, 404) and request.user.is_authenticated:
+            put_refusal_on_record(request, opened, status)
+        elif status == 200 and is_look and request.user.is_authenticated:
+            put_looks_on_record(request, opened)
         return response

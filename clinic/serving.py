@@ -16,8 +16,6 @@ from django.db.migrations.executor import MigrationExecutor
 HOST = "127.0.0.1"
 PORT = 8000
 LAST_PORT = 65_535
-# Project assumption: a clinic's few people at once; SQLite writes one at a time.
-THREADS = 4
 
 
 def refuse_port(port: int) -> None:
@@ -73,9 +71,8 @@ def has_gunicorn() -> bool:
 def serve_gunicorn(port: int) -> None:
     """Hand this process over to gunicorn until it is stopped."""
     connections.close_all()
-    words = ["-m", "gunicorn", "clinic.wsgi", "--bind", f"{HOST}:{port}"]
-    words += ["--threads", str(THREADS), "--timeout", "120", "--log-level", "warning"]
-    words += ["--chdir", str(settings.BASE_DIR)]
+    words = ["-m", "gunicorn", "clinic.wsgi", "--config", "python:clinic.web_server"]
+    words += ["--bind", f"{HOST}:{port}", "--chdir", str(settings.BASE_DIR)]
     os.environ["PYTHONWARNINGS"] = "ignore:No directory at"
     # Fixed words and a checked port: nothing of it comes from outside.
     os.execv(sys.executable, [sys.executable, *words])  # noqa: S606

@@ -9,6 +9,8 @@ import environ
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from .server_database import pooled, replica_of
+
 env = environ.Env()
 BASE_DIR = Path(__file__).resolve().parent.parent
 LOOPBACK = ["127.0.0.1", "localhost", "[::1]"]
@@ -26,6 +28,16 @@ def one_of(name: str, *words: str, default: str) -> str:
         allowed = f"{', '.join(words[:-1])} or {words[-1]}"
         raise ImproperlyConfigured(f"{name} is {word!r}: write {allowed}.")
     return word
+
+
+def number(name: str, *, least: int = 0, default: int) -> int:
+    """Read a whole number that is not below `least`; anything else is refused."""
+    typed: str = env.str(name, default=str(default))
+    if not (typed.isascii() and typed.isdigit()) or int(typed) < least:
+        raise ImproperlyConfigured(
+            f"{name} is {typed!r}: write a whole number, {least} or more."
+        )
+    return int(typed)
 
 
 def secret_key(data_dir: Path) -> str:
@@ -81,6 +93,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "clinic.middleware.Watched",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -132,8 +145,32 @@ DATABASES = {
 }
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
-DATABASES["default"]["CONN_MAX_AGE"] = 600
-DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+    DATABASES["default"]["CONN_MAX_AGE"] = 600
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+else:
+    # Connections for each web process, and limits in seconds: project assumptions.
+    DATABASES["default"] = pooled(
+        DATABASES["default"],
+        smallest=number("TROCHLEA_POOL_MIN", least=1, default=1),
+        largest=number("TROCHLEA_POOL_MAX", least=1, default=8),
+        limits={
+            "statement_timeout": number("TROCHLEA_STATEMENT_SECONDS", default=30),
+            "lock_timeout": number("TROCHLEA_LOCK_SECONDS", default=10),
+            # An export is read in one transaction while it travels.
+            "idle_in_transaction_session_timeout": number(
+                "TROCHLEA_IDLE_SECONDS", default=300
+            ),
+        },
+    )
+# A streaming replica of that server, for the review pages alone.
+REPLICA_LAG_SECONDS = number("TROCHLEA_REPLICA_LAG_SECONDS", default=30)
+if env.str("DATABASE_REPLICA_URL", default=""):
+    if not DATABASES["default"]["ENGINE"].endswith("postgresql"):
+        raise ImproperlyConfigured("DATABASE_REPLICA_URL needs DATABASE_URL beside it.")
+    DATABASES["replica"] = replica_of(
+        DATABASES["default"], env.db("DATABASE_REPLICA_URL")
+    )
+    DATABASE_ROUTERS = ["clinic.replica.ReplicaRouter"]
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # People and sessions
@@ -205,6 +242,8 @@ CSRF_COOKIE_HTTPONLY = True
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 63072000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+# Whoever watches the process asks it directly, behind the proxy.
+SECURE_REDIRECT_EXEMPT = [r"^health/$", r"^ready/$"]
 SECURE_REFERRER_POLICY = "same-origin"
 IS_BEHIND_PROXY = switch("TROCHLEA_BEHIND_PROXY", default=False)
 if IS_BEHIND_PROXY:

@@ -6,6 +6,7 @@ from .views import (
     account,
     confirming,
     entering_code,
+    health,
     people,
     sign_in_policy,
     signing_in,
@@ -16,6 +17,8 @@ handler403 = "clinic.views.errors.refused"
 handler500 = "clinic.views.errors.server_error"
 
 urlpatterns = [
+    path("health/", health.health, name="health"),
+    path("ready/", health.ready, name="ready"),
     path("sign-in/", signing_in.sign_in, name="sign_in"),
     path("sign-in/code/", entering_code.enter_code, name="enter_code"),
     path("sign-in/again/", staying.sign_in_again, name="sign_in_again"),

@@ -6,8 +6,10 @@ pages; `stranger` works at `other_site` and must never see anything of it.
 """
 
 import os
+import re
 from collections.abc import Callable, Iterator
 from datetime import date, datetime, time
+from pathlib import Path
 from typing import Any
 
 import psycopg
@@ -41,6 +43,17 @@ def pytest_sessionstart(session: pytest.Session) -> None:
         psycopg.connect(url, connect_timeout=5).close()
     except psycopg.OperationalError as error:
         pytest.exit(f"DATABASE_URL is set, but nothing answers there: {error}", 3)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark as security what the guide's table of requirements names."""
+    guide = (Path(__file__).parent.parent / "DEVELOPERS.md").read_text("utf-8")
+    table = guide.partition("<!-- security -->")[2].partition("<!-- /security -->")[0]
+    named = set(re.findall(r"`(test_\w+)`", table))
+    for item in items:
+        if getattr(item, "originalname", item.name) in named:
+            item.add_marker(pytest.mark.security)
 
 
 def pytest_report_header() -> str:

@@ -25,6 +25,7 @@ os.environ.update(
     # Far from UTC, so that a day taken from the wrong clock shows.
     TROCHLEA_TIME_ZONE="Australia/Sydney",
 )
+os.environ.pop("DATABASE_REPLICA_URL", None)
 
 from clinic.settings import *
 
@@ -41,6 +42,9 @@ STATIC_ROOT.mkdir()
 # A file, so that SQLite runs in WAL mode and the live server's threads share it.
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     DATABASES["default"]["TEST"] = {"NAME": str(SCRATCH / "test.sqlite3")}
+else:
+    # The suite makes, copies and drops databases under its connections.
+    DATABASES["default"]["OPTIONS"].pop("pool")
 
 # Every request of the suite raises where it asks the database row by row.
 INSTALLED_APPS = [*INSTALLED_APPS, "zeal"]

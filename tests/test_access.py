@@ -64,6 +64,8 @@ PEOPLE = (302, 403, 403, 403, 200, 200)
 
 # The one table. The second column names the record in the address, if there is one.
 EXPECTED: dict[str, Row] = {
+    "health": Row("", PUBLIC),
+    "ready": Row("", PUBLIC),
     "sign_in": Row("", PUBLIC),
     "sign_out": Row("", PUBLIC, "post"),
     "first_sign_in": Row("link", PUBLIC),

@@ -1,10 +1,15 @@
 """Pages for what went wrong, each with what to do."""
 
+import sys
+
+from django.db import InterfaceError, OperationalError, connection
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
 from ..cases import NotYourCase
+
+RETRY_SECONDS = 10
 
 
 def stale_page(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -28,4 +33,17 @@ def form_key_reused(request: HttpRequest) -> HttpResponse:
 def server_error(request: HttpRequest) -> HttpResponse:
     """Answer a failure of ours with a reference to quote; asks no database."""
     context = {"request_id": getattr(request, "request_id", "")}
-    return HttpResponse(render_to_string("500.html", context), status=500)
+    if is_database_away(sys.exc_info()[1]):
+        page = HttpResponse(render_to_string("503.html", context), status=503)
+        page["Retry-After"] = str(RETRY_SECONDS)
+    else:
+        page = HttpResponse(render_to_string("500.html", context), status=500)
+    page["Cache-Control"] = "no-store"
+    return page
+
+
+def is_database_away(error: BaseException | None) -> bool:
+    """Whether a failure passes by itself: no server, a restart, a lock, no room."""
+    if isinstance(error, OperationalError) and connection.vendor == "sqlite":
+        return "locked" in str(error)
+    return isinstance(error, OperationalError | InterfaceError)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET
 from clinic.access import Capability, requires
 from clinic.htmx import AppRequest, page_or_fragment
 from clinic.models import Episode
+from clinic.replica import reads_replica
 
 from ..period_choice import Choice
 from ..period_form import PeriodForm
@@ -21,6 +22,7 @@ FIRST = "flow"
 
 @requires(Capability.REVIEW_CASELOAD)
 @require_GET
+@reads_replica
 def trends(request: AppRequest, key: str = FIRST) -> HttpResponse:
     """Show one question about the caseload, for the cases chosen."""
     if key not in TITLES:
@@ -37,6 +39,7 @@ def trends(request: AppRequest, key: str = FIRST) -> HttpResponse:
 
 @requires(Capability.REVIEW_CASELOAD)
 @require_GET
+@reads_replica
 def report(request: AppRequest) -> HttpResponse:
     """Show every question on one sheet, with nothing that a reader could work out."""
     form, context = chosen(request)
@@ -49,6 +52,7 @@ def report(request: AppRequest) -> HttpResponse:
 
 @requires(Capability.REVIEW_CASELOAD)
 @require_GET
+@reads_replica
 def cases(request: AppRequest, key: str) -> HttpResponse:
     """Show the cases behind one number of a section."""
     form, context = chosen(request)
@@ -67,6 +71,7 @@ def cases(request: AppRequest, key: str) -> HttpResponse:
 
 @requires(Capability.TREAT)
 @require_GET
+@reads_replica
 def my_results(request: AppRequest) -> HttpResponse:
     """Show a clinician's own point beside the clinic's, and nobody else's name."""
     from ..trends.between import build_own, standing_choice

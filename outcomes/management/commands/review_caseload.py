@@ -13,6 +13,7 @@ from django.http import QueryDict
 from django.utils import timezone
 
 from clinic.models import Site
+from clinic.replica import reading_from_replica
 from clinic.templatetags.clinic_format import day
 
 from ...exporting.csv_text import guarded
@@ -64,7 +65,9 @@ class Command(BaseCommand):
         site, on = _site(options["site"]), timezone.localdate()
         form = _chosen(options, site=site, on=on)
         keys = options["section"] or TITLES
-        sections = build_sections(site, form.choice, on=on, keys=dict.fromkeys(keys))
+        sections = reading_from_replica(
+            lambda: build_sections(site, form.choice, on=on, keys=dict.fromkeys(keys))
+        )
         text = "\n".join(_report(site, form, sections, on=on))
         if not folder:
             self.stdout.write(text)
