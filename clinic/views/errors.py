@@ -1,10 +1,13 @@
 """Pages for what went wrong, each with what to do."""
 
+import sys
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
 from ..cases import NotYourCase
+from ..database_trouble import trouble_of
 
 
 def stale_page(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -26,6 +29,12 @@ def form_key_reused(request: HttpRequest) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    """Answer a failure of ours with a reference to quote; asks no database."""
-    context = {"request_id": getattr(request, "request_id", "")}
-    return HttpResponse(render_to_string("500.html", context), status=500)
+    """Answer a failure of ours with a reference to quote; asks no database.
+
+    A full or closed database is no fault in the program: 503, so that a visit that
+    was being saved waits on the tablet and is sent again.
+    """
+    trouble = trouble_of(sys.exc_info()[1])
+    context = {"request_id": getattr(request, "request_id", ""), "trouble": trouble}
+    status = 503 if trouble else 500
+    return HttpResponse(render_to_string("500.html", context), status=status)
