@@ -48,8 +48,8 @@ def refuse_old_tables() -> None:
     executor = MigrationExecutor(connection)
     if executor.migration_plan(executor.loader.graph.leaf_nodes()):
         raise CommandError(
-            "The tables are older than this version. Copy the data folder as a backup, "
-            "then run: manage.py migrate"
+            "The tables are older than this version. Make a backup first (manage.py "
+            "backup FOLDER), then run: manage.py migrate"
         )
 
 

@@ -63,6 +63,9 @@ if not env.str("DATABASE_URL", default=""):
     DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
 SECRET_KEY = secret_key(DATA_DIR)
 
+# Backups are sealed for these public keys; the secret half is the clinic's to keep.
+BACKUP_PUBLIC_KEYS = env.list("TROCHLEA_BACKUP_KEY", default=[])
+
 # Who can reach it: loopback only, until hosts are named
 ALLOWED_HOSTS = env.list("TROCHLEA_HOSTS", default=LOOPBACK)
 IS_LOOPBACK_ONLY = set(ALLOWED_HOSTS) <= set(LOOPBACK)

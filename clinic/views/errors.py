@@ -2,12 +2,12 @@
 
 import sys
 
-from django.db import InterfaceError, OperationalError, connection
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
 from ..cases import NotYourCase
+from ..database_trouble import trouble_of
 
 RETRY_SECONDS = 10
 
@@ -31,19 +31,16 @@ def form_key_reused(request: HttpRequest) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    """Answer a failure of ours with a reference to quote; asks no database."""
-    context = {"request_id": getattr(request, "request_id", "")}
-    if is_database_away(sys.exc_info()[1]):
-        page = HttpResponse(render_to_string("503.html", context), status=503)
+    """Answer a failure of ours with a reference to quote; asks no database.
+
+    Where the database is away, full or closed it is no fault in the program: 503, so
+    that a visit that was being saved waits on the tablet and is sent again.
+    """
+    trouble = trouble_of(sys.exc_info()[1])
+    context = {"request_id": getattr(request, "request_id", ""), "trouble": trouble}
+    status = 503 if trouble else 500
+    page = HttpResponse(render_to_string(f"{status}.html", context), status=status)
+    if trouble:
         page["Retry-After"] = str(RETRY_SECONDS)
-    else:
-        page = HttpResponse(render_to_string("500.html", context), status=500)
     page["Cache-Control"] = "no-store"
     return page
-
-
-def is_database_away(error: BaseException | None) -> bool:
-    """Whether a failure passes by itself: no server, a restart, a lock, no room."""
-    if isinstance(error, OperationalError) and connection.vendor == "sqlite":
-        return "locked" in str(error)
-    return isinstance(error, OperationalError | InterfaceError)

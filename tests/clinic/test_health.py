@@ -4,7 +4,6 @@ import os
 import threading
 import time
 from pathlib import Path
-from typing import Any
 
 import pytest
 import requests
@@ -12,11 +11,11 @@ from django.core.exceptions import ImproperlyConfigured
 from django.db import InterfaceError, OperationalError, connection
 from django.test import Client
 
+from clinic.database_trouble import AWAY, BUSY, trouble_of
 from clinic.replica import ReplicaRouter
 from clinic.server_database import pooled, replica_of
 from clinic.settings import number
 from clinic.views import health
-from clinic.views.errors import is_database_away
 from tests.cluster import serve
 
 
@@ -67,24 +66,20 @@ def test_a_request_under_way_is_finished_on_sigterm(tmp_path: Path) -> None:
         web.get("/health/")
 
 
-@pytest.mark.parametrize(
-    ("error", "is_away"),
-    [
-        (InterfaceError("the connection is closed"), True),
-        (OperationalError("database is locked"), True),
-        (ValueError("ours"), False),
-        (None, False),
-    ],
-)
-def test_what_passes_by_itself_is_told_from_a_fault(error: Any, is_away: bool) -> None:
+def test_what_passes_by_itself_is_told_from_a_fault() -> None:
     """A lock or a lost server is waited for; a fault of ours is not."""
-    assert is_database_away(error) is is_away
+    is_server = connection.vendor != "sqlite"
+    assert trouble_of(OperationalError("database is locked")) is BUSY
+    lost = trouble_of(InterfaceError("the connection is closed"))
+    assert lost is (AWAY if is_server else None)
+    assert trouble_of(ValueError("ours")) is None
+    assert trouble_of(None) is None
 
 
 def test_a_broken_file_is_a_fault() -> None:
     """Of the embedded database: waiting does not mend it."""
     if connection.vendor == "sqlite":
-        assert not is_database_away(OperationalError("no such table: clinic_site"))
+        assert trouble_of(OperationalError("no such table: clinic_site")) is None
 
 
 def test_the_pool_keeps_the_connections_and_what_the_address_says() -> None:
