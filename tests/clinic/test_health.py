@@ -12,9 +12,9 @@ from django.db import InterfaceError, OperationalError, connection
 from django.test import Client
 
 from clinic.database_trouble import AWAY, BUSY, trouble_of
+from clinic.environment import number
 from clinic.replica import ReplicaRouter
 from clinic.server_database import pooled, replica_of
-from clinic.settings import number
 from clinic.views import health
 from tests.cluster import serve
 
