@@ -47,6 +47,6 @@ def _limit(one: Measure, kind: Kind, policy: Mapping[str, object]) -> str:
     if one.better is None:
         return "none: it takes no verdict"
     if own := policy.get(f"{kind.value.lower()}_{one.key}"):
-        return f"{own:g} points, set by the clinic"  # type: ignore[str-format]
+        return f"{own:g} points, set by the clinic"
     found = one.threshold(kind)
     return f"{found.value:g} points ({found.source.brief})" if found else "none"

@@ -7,6 +7,7 @@ the home programme, which follow the red-flag checklist.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from typing import TYPE_CHECKING
 
 from clinic.models import Episode
@@ -47,7 +48,7 @@ BEST = {
     Direction.HIGHER: "A higher number is better.",
     Direction.LOWER: "A lower number is better.",
 }
-ENDED = {
+ENDED: dict[str, str] = {
     Episode.Reason.GOALS_MET: "Your goals were met.",
     Episode.Reason.NO_FURTHER_BENEFIT: "The reason on record is that going on "
     "brought no further benefit.",
@@ -92,8 +93,9 @@ def _parts(record: LetterRecord) -> Iterator[Part]:
         yield Part("A warning sign that we looked at", ask=_ask_of_flags(record))
     if record.events:
         yield Part("Something that went wrong", ask=_ask_of_events(record))
-    if not record.episode.is_open:
-        yield Part("How your care ended", _ended(record.episode))
+    if ended_on := record.episode.discharged_on:
+        told = _ended(ended_on, record.episode.discharge_reason)
+        yield Part("How your care ended", told)
     elif next_words := paragraphs(_next(record)):
         yield Part("What comes next", next_words)
     note = record.episode.discharge_note.strip()
@@ -209,10 +211,9 @@ def _next(record: LetterRecord) -> Iterator[str]:
         yield f"Your next visit is planned for {day(record.next_visit_on)}."
 
 
-def _ended(case: Episode) -> str:
-    """Return the day and the reason of the discharge in words for the patient."""
-    when = f"Your care with us ended on {day(case.discharged_on)}."
-    return f"{when} {ENDED.get(case.discharge_reason, '')}".strip()
+def _ended(on: date, reason: str) -> str:
+    """Return the day and the reason of a discharge in words for the patient."""
+    return f"Your care with us ended on {day(on)}. {ENDED.get(reason, '')}".strip()
 
 
 def _help(record: LetterRecord) -> str:
