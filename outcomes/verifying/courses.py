@@ -91,9 +91,9 @@ def known_measures(counted: Counted) -> Iterator[Fault]:
 
 def wiped_keys(counted: Counted) -> Iterator[Fault]:
     """Yield rows that would still link a finished export to its people."""
-    kept = ~Q(key="") | ~Q(patient_key="") | ~Q(shown={})
+    kept = ~Q(key="") | ~Q(shown={})
     left = ExportedCase.objects.filter(kept, export__state=AuditExport.State.COMPLETE)
     says = "still holds the random key of a complete export."
-    do = "Whoever holds that file could be led to the person: empty the columns key, "
-    do += "patient_key and shown of this row, and tell the lead."
+    do = "Whoever holds that file could be led to the person: empty the columns key "
+    do += "and shown of this row, and tell the lead."
     yield from named(left, says=says, do=do)

@@ -62,6 +62,9 @@ NOT_MADE = {
     "Submission": "holds a print of a form, no words",
     "AuditExport": "made by the export itself",
     "ExportedCase": "made by the export itself",
+    "AuditChain": "holds hashes and a length, no words",
+    "OpenSession": "words for a device, of the people who work at the clinic",
+    "SignInPolicy": "roles and days, no words of anybody",
     "AuditEvent": "the database refuses to change a line; its words are of the acts",
 }
 _numbers = count(1)
