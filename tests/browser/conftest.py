@@ -45,6 +45,10 @@ QUIET = [
     "--disable-dev-shm-usage",
 ]
 
+# Instead of the printer: a mark that a locator can wait for. A waiting function would
+# be an eval, which the pages' own policy refuses.
+MARKS_PRINTING = "window.print = () => document.documentElement.dataset.printed = 1;"
+
 
 def find_chromium() -> str | None:
     """Return the path of the browser: CHROMIUM, else one on the PATH."""
