@@ -21,3 +21,10 @@ class Choice:
     side: str = ""
     duration: str = ""
     baseline: str = ""
+
+
+def duration_band(months: float) -> str:
+    """Return the band of the months of symptoms at opening; 3 and 12 are inside."""
+    if not months >= 0:
+        raise ValueError("A duration is not below 0 months.")
+    return DURATIONS[(months >= 3) + (months > 12)]

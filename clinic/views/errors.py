@@ -30,6 +30,12 @@ def form_key_reused(request: HttpRequest) -> HttpResponse:
     return render(request, "clinic/form_key_reused.html", status=422)
 
 
+def no_pdf(request: HttpRequest, *, what: str, back_url: str) -> HttpResponse:
+    """Answer that this installation makes no PDF, and that the browser can print."""
+    context = {"what": what, "back_url": back_url}
+    return render(request, "clinic/no_pdf.html", context, status=503)
+
+
 def server_error(request: HttpRequest) -> HttpResponse:
     """Answer a failure of ours with a reference to quote; asks no database.
 

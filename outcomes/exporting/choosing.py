@@ -12,14 +12,16 @@ from django.db.models import F
 
 from clinic.models import Episode, User
 from clinic.querysets import EpisodeQuerySet
+from clinic.screening import age_on
 
 from ..caseload import judge
+from ..period_choice import duration_band
 from ..science.mcid import Point
 from ..science.measures import measure
 from ..science.policy import StallPolicy
 from ..science.verdicts import Verdict
 from .columns import NOT_MEASURED
-from .generalising import Quasi, age_band, age_on, duration_band
+from .generalising import Quasi, age_band
 from .random_keys import shuffled_codes
 
 # So many episodes are read at once; memory stays the same at any size.

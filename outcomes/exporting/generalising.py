@@ -8,7 +8,6 @@ where two or three are left is a project assumption, as is the joining at 40.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from typing import NamedTuple
 
 from ..period_choice import DURATIONS
@@ -78,24 +77,11 @@ LEVELS = tuple(
 )
 
 
-def age_on(birth_on: date, on: date) -> int:
-    """Return whole years of age; someone born on 29 February is older on 1 March."""
-    had_birthday = (on.month, on.day) >= (birth_on.month, birth_on.day)
-    return on.year - birth_on.year - (not had_birthday)
-
-
 def age_band(years: int) -> str:
     """Return the band of an age in whole years; 90 and above are inside the last."""
     if years < 0:
         raise ValueError("An age is not below 0.")
     return AGE_BANDS[sum(years >= first for first in (18, 30, 40, 50))]
-
-
-def duration_band(months: float) -> str:
-    """Return the band of the months of symptoms at opening; 3 and 12 are inside."""
-    if not months >= 0:
-        raise ValueError("A duration is not below 0 months.")
-    return DURATIONS[(months >= 3) + (months > 12)]
 
 
 def at_level(quasi: Quasi, level: int) -> Shown:

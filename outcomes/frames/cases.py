@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
-from ..period_choice import DURATIONS, Choice
+from ..period_choice import Choice, duration_band
 
 if TYPE_CHECKING:
     from clinic.querysets import EpisodeQuerySet
@@ -61,5 +60,4 @@ def read_cases(episodes: EpisodeQuerySet) -> pd.DataFrame:
 
 def duration_of(months: pd.Series) -> pd.Series:
     """Return the band of each symptom duration in months."""
-    bands = np.select([months < 3, months <= 12], DURATIONS[:2], DURATIONS[2])
-    return pd.Series(bands, index=months.index, dtype="str")
+    return months.map(duration_band).astype("str")

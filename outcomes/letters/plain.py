@@ -70,7 +70,7 @@ NO_ANSWERS = (
     "your knee went."
 )
 NUMBERS = "Numbers help us to look. How you feel counts too, so tell us."
-TODO = Part(
+WHAT_NOW = Part(
     "What to do now",
     ask="In plain words: what the patient does now, and what to do if the knee gets "
     "worse. Nothing on record says it: write it here, or remove this part.",
@@ -99,7 +99,7 @@ def _parts(record: LetterRecord) -> Iterator[Part]:
     elif next_words := paragraphs(_next(record)):
         yield Part("What comes next", next_words)
     note = record.episode.discharge_note.strip()
-    yield Part(TODO.heading, note, IN_PLAIN_WORDS) if note else TODO
+    yield Part(WHAT_NOW.heading, note, IN_PLAIN_WORDS) if note else WHAT_NOW
     yield Part("When to get help", _help(record))
 
 

@@ -5,12 +5,13 @@ from typing import Any
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import redirect
 from django.template.loader import render_to_string
 from django.views.decorators.http import require_http_methods, require_POST
 
 from clinic.access import Capability, requires
 from clinic.htmx import AppRequest
+from clinic.views.errors import no_pdf
 from programs.handout_pdf import PdfUnavailable, pdf_of
 
 from ..letters.acts import record_letter
@@ -46,8 +47,7 @@ def letter_pdf(request: AppRequest, pk: int) -> HttpResponse:
         page = render_to_string("outcomes/letter_pdf.html", context)
         made = pdf_of(page, style=STYLE)
     except PdfUnavailable:
-        context = {"letter": found}
-        return render(request, "outcomes/letter_no_pdf.html", context, status=503)
+        return no_pdf(request, what="letter", back_url=page_of(found))
     record_letter(found, by=request.user, kind="pdf")
     name = f"letter-{found.written_on.isoformat()}.pdf"
     headers = {"Content-Disposition": f'inline; filename="{name}"'}

@@ -3,6 +3,7 @@
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
@@ -11,6 +12,7 @@ from clinic.cases import find_case
 from clinic.htmx import AppRequest
 from clinic.posting import posted
 from clinic.refusals import refuse_voided
+from clinic.views.errors import no_pdf
 
 from ..handout import Handout, read_handout, record_handout
 from ..handout_form import HandoutForm
@@ -51,8 +53,8 @@ def handout_pdf(request: AppRequest, pk: int) -> HttpResponse:
     try:
         made = pdf_of(render_to_string("programs/handout_pdf.html", context))
     except PdfUnavailable:
-        context = {"case": case}
-        return render(request, "programs/handout_no_pdf.html", context, status=503)
+        back_url = reverse("programs:handout", args=[case.pk])
+        return no_pdf(request, what="sheet", back_url=back_url)
     record_handout(case, sheet, by=request.user, kind="pdf")
     name = f"home-programme-{sheet.made_on.isoformat()}.pdf"
     headers = {"Content-Disposition": f'inline; filename="{name}"'}

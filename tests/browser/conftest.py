@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from django.conf import settings
 from django.test import Client
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import BrowserContext, Page, expect
 
 from clinic.models import User
 from tests.conftest import NO_CHROMIUM
@@ -18,6 +18,8 @@ from tests.conftest import NO_CHROMIUM
 # Playwright's synchronous interface keeps an event loop in this thread until the
 # end of the run, and Django would refuse the database beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+expect.set_options(timeout=20_000)
 
 HERE = Path(__file__).parent
 TABLET = {
@@ -44,6 +46,10 @@ QUIET = [
     "--disable-sync",
     "--disable-dev-shm-usage",
 ]
+
+# Instead of the printer: a mark that a locator can wait for. A waiting function would
+# be an eval, which the pages' own policy refuses.
+MARKS_PRINTING = "window.print = () => document.documentElement.dataset.printed = 1;"
 
 
 def find_chromium() -> str | None:
@@ -96,6 +102,8 @@ def new_context(
     def open_context(**changes: Any) -> BrowserContext:
         context = new_context(**{**TABLET, **changes})
         context.set_default_timeout(10_000)
+        # A page may load the numeric libraries first; speed is the bench's matter.
+        context.set_default_navigation_timeout(60_000)
         context.on(
             "console",
             lambda message: (

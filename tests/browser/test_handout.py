@@ -20,6 +20,8 @@ from programs.planning import start_programme
 from programs.prescribing import prescribe
 from tests.factories import make_episode, make_patient
 
+from .conftest import MARKS_PRINTING
+
 pytestmark = [pytest.mark.django_db(transaction=True)]
 Open = Callable[[Page, User, str], Page]
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
@@ -94,12 +96,12 @@ def test_printing_fills_in_the_line_and_goes_on_record(
     desk: Page, clinician: User, screenshot: Callable[[Page, str], None], tmp_path: Path
 ) -> None:
     """One tap prints: the line is on the sheet, not in the address; two pages."""
-    desk.add_init_script("window.print = () => { window.printed = true; }")
+    desk.add_init_script(MARKS_PRINTING)
     before = desk.url
     desk.get_by_label("Whom to call").fill("Front desk, 555 0100, weekdays 8 to 5")
     desk.get_by_role("button", name="Print", exact=True).tap()
     expect(desk.get_by_text("it is on record that you made it")).to_be_visible()
-    desk.wait_for_function("window.printed === true")
+    expect(desk.locator("html[data-printed]")).to_be_attached()
     assert desk.url == before
     (event,) = AuditEvent.objects.filter(action=audit.HANDOUT_MADE.code)
     assert event.by == clinician

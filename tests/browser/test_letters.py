@@ -14,6 +14,7 @@ from outcomes.audit import LETTER_MADE
 from outcomes.models import Letter
 from tests.factories import make_akps, make_episode, make_patient, make_visit
 
+from .conftest import MARKS_PRINTING
 from .test_pages import pages_of, violations
 
 pytestmark = [pytest.mark.django_db(transaction=True)]
@@ -58,7 +59,7 @@ def test_a_letter_is_drafted_signed_and_printed(
     screenshot: Callable[[Page, str], None],
 ) -> None:
     """Readable by everyone at each step; on paper every page says whose it is."""
-    desk.add_init_script("window.print = () => { window.printed = true; }")
+    desk.add_init_script(MARKS_PRINTING)
     desk.get_by_label("To whom").fill("Dr Invented\n1 Invented Road")
     desk.get_by_role("button", name="Draft it").tap()
     expect(desk.get_by_role("heading", name="Progress letter")).to_be_visible()
@@ -74,7 +75,7 @@ def test_a_letter_is_drafted_signed_and_printed(
     expect(sheet.get_by_text("Up 25 points")).to_be_visible()
     assert violations(desk) == []
     desk.get_by_role("button", name="Print").tap()
-    desk.wait_for_function("window.printed === true")
+    expect(desk.locator("html[data-printed]")).to_be_attached()
     event = AuditEvent.objects.get(action=LETTER_MADE.code)
     assert (event.by, event.detail["kind"]) == (clinician, "page")
     screenshot(desk, "letter_made")

@@ -18,7 +18,7 @@ from outcomes.letters import acts
 from outcomes.letters.acts import LetterRefused, sign_letter
 from outcomes.letters.draft import ADVICE, GOES_ON, PLAN, draft_parts
 from outcomes.letters.parts import Part, parts_of
-from outcomes.letters.plain import LOCAL_RULES, PLAIN, SHIN_SIGN, TODO, YOUNG_SIGN
+from outcomes.letters.plain import LOCAL_RULES, PLAIN, SHIN_SIGN, WHAT_NOW, YOUNG_SIGN
 from outcomes.letters.sheet import last_addressee, letters_of, read_sheet
 from outcomes.letters.words import END_OF_ISOLATE, ISOLATE, MARK_OF_LEFT, listed
 from outcomes.models import Letter
@@ -378,7 +378,7 @@ def test_an_adverse_event_is_told(case: Episode) -> None:
 def test_advice_is_never_invented(case: Episode, clinician: User, today: date) -> None:
     """Where the record holds none, the part is empty and says what to write."""
     assert drafted(case)["Advice"] == ADVICE and ADVICE.text == ""
-    assert drafted(case, SUMMARY)[TODO.heading] == TODO and TODO.text == ""
+    assert drafted(case, SUMMARY)[WHAT_NOW.heading] == WHAT_NOW and WHAT_NOW.text == ""
     discharge(case, by=clinician, on=today, reason="goals met", note="", version=1)
     parts = drafted(case, DISCHARGE)
     assert parts["What the patient goes on with"] == GOES_ON and GOES_ON.text == ""
@@ -392,7 +392,7 @@ def test_the_note_of_the_discharge_is_the_advice(
     note = "Stairs daily. Back if it swells."
     discharge(case, by=clinician, on=today, reason="goals met", note=note, version=1)
     assert drafted(case, DISCHARGE)["What the patient goes on with"].text == note
-    todo = drafted(case, SUMMARY)[TODO.heading]
+    todo = drafted(case, SUMMARY)[WHAT_NOW.heading]
     assert todo.text == note and "plain words" in todo.ask
     told = drafted(case, DISCHARGE)["Reason for care"].text
     assert "was in our care from 5 January 2026 to 1 June 2026" in told

@@ -465,7 +465,7 @@ def test_making_it_goes_on_record_and_what_was_typed_does_not(
     (event,) = made
     assert event.by == clinician and event.patient == case.patient
     assert event.detail["kind"] == "page" and event.detail["episode"] == case.pk
-    assert "555" not in str(event.detail)
+    assert "mornings" not in str(event.detail)
 
 
 def test_a_line_that_is_too_long_comes_back(

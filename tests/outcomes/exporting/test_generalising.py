@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from clinic.screening import age_on
 from outcomes.exporting.generalising import (
     AGE_BANDS,
     LEVELS,
@@ -15,11 +16,9 @@ from outcomes.exporting.generalising import (
     Quasi,
     Shown,
     age_band,
-    age_on,
     at_level,
-    duration_band,
 )
-from outcomes.period_choice import DURATIONS
+from outcomes.period_choice import DURATIONS, duration_band
 
 quasis = st.builds(
     Quasi,
