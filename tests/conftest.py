@@ -45,15 +45,42 @@ def pytest_sessionstart(session: pytest.Session) -> None:
         pytest.exit(f"DATABASE_URL is set, but nothing answers there: {error}", 3)
 
 
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Add the option of the second run, on the other database."""
+    parser.addoption(
+        "--of-the-database",
+        action="store_true",
+        help="leave out what needs no database, and most of what needs a browser",
+    )
+
+
+def is_of_the_database(item: pytest.Item) -> bool:
+    """Say whether another database could change what comes of the test."""
+    if item.get_closest_marker("browser"):
+        return item.get_closest_marker("every_database") is not None
+    fixtures = getattr(item, "fixturenames", ())
+    return bool(
+        item.get_closest_marker("django_db")
+        or item.get_closest_marker("every_database")
+        or {"db", "transactional_db"}.intersection(fixtures)
+    )
+
+
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark as security what the guide's table of requirements names."""
+def pytest_collection_modifyitems(
+    config: pytest.Config, items: list[pytest.Item]
+) -> None:
+    """Mark what the guide's table of requirements names; keep what was asked for."""
     guide = (Path(__file__).parent.parent / "DEVELOPERS.md").read_text("utf-8")
     table = guide.partition("<!-- security -->")[2].partition("<!-- /security -->")[0]
     named = set(re.findall(r"`(test_\w+)`", table))
     for item in items:
         if getattr(item, "originalname", item.name) in named:
             item.add_marker(pytest.mark.security)
+    if config.getoption("--of-the-database"):
+        left_out = [item for item in items if not is_of_the_database(item)]
+        items[:] = [item for item in items if is_of_the_database(item)]
+        config.hook.pytest_deselected(items=left_out)
 
 
 def pytest_report_header() -> str:

@@ -29,6 +29,8 @@ TABLET = {
     "is_mobile": True,
     "locale": "en-AU",
     "timezone_id": "Australia/Sydney",
+    # A colour half way through its change has no contrast of its own to measure.
+    "reduced_motion": "reduce",
 }
 LAPTOP = {
     "viewport": {"width": 1440, "height": 900},
@@ -59,6 +61,7 @@ def find_chromium() -> str | None:
     return shutil.which("chromium") or shutil.which("chromium-browser")
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark every test of this folder."""
     for item in items:

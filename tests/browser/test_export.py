@@ -41,10 +41,10 @@ def lead_with_cases(lead: User, clinician: User) -> User:
 def ask_for_export(page: Page) -> None:
     """Go from the list to the preview: first a wrong passphrase, then the right."""
     page.get_by_role("link", name="New export").click()
-    page.get_by_label("Your passphrase").fill("not this one")
+    page.get_by_role("textbox", name="Your passphrase").fill("not this one")
     page.get_by_role("button", name="Confirm").click()
     expect(page.get_by_text("This is not your passphrase.")).to_be_visible()
-    page.get_by_label("Your passphrase").fill(PASSPHRASE)
+    page.get_by_role("textbox", name="Your passphrase").fill(PASSPHRASE)
     page.get_by_role("button", name="Confirm").click()
     page.get_by_label("Recipient").fill("Invented audit office")
     page.get_by_label("Purpose").fill("An invented question")

@@ -93,6 +93,7 @@ def sign_in_by_hand(page: Page, who: User) -> None:
     page.get_by_role("button", name="Sign in").click()
 
 
+@pytest.mark.every_database
 def test_a_visit_is_logged_by_tapping(
     new_visit: Page, episode: Episode, on: date, screenshot: Callable[[Page, str], None]
 ) -> None:
@@ -231,6 +232,7 @@ def test_a_refused_form_keeps_everything_and_says_what_to_mend(
     assert Visit.objects.get().note == "Kept"
 
 
+@pytest.mark.every_database
 def test_a_double_tap_saves_once(new_visit: Page, episode: Episode) -> None:
     """Two taps in the same breath."""
     page = new_visit
@@ -262,6 +264,7 @@ def test_a_lost_connection_is_told_and_the_visit_is_sent_later(
     assert Visit.objects.count() == 1
 
 
+@pytest.mark.every_database
 @pytest.mark.expected_console("ERR_FAILED", "^htmx:")
 def test_an_answer_lost_on_the_way_back_saves_once(
     new_visit: Page, episode: Episode
@@ -499,6 +502,7 @@ def test_the_form_is_accessible(new_visit: Page) -> None:
     assert [(v["id"], v["nodes"][0]["html"]) for v in serious] == []
 
 
+@pytest.mark.every_database
 @pytest.mark.expected_console("409")
 def test_two_people_never_overwrite_each_other_silently(
     page: Page,

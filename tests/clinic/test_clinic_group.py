@@ -11,10 +11,13 @@ from django.db import connection
 
 from tests.cluster import Cluster, Web, has_server, make_cluster, remove, serve, until
 
-pytestmark = pytest.mark.skipif(
-    connection.vendor != "postgresql" or not has_server(),
-    reason="of a server's database, and of a machine that can start one",
-)
+pytestmark = [
+    pytest.mark.every_database,
+    pytest.mark.skipif(
+        connection.vendor != "postgresql" or not has_server(),
+        reason="of a server's database, and of a machine that can start one",
+    ),
+]
 COUNTS = {
     "saved": "SELECT count(*) FROM clinic_contactattempt WHERE note = %s",
     "keys": "SELECT count(*) FROM clinic_submission WHERE %s <> ''",
