@@ -19,7 +19,13 @@ PRIMARY, REPLICA = "default", "replica"
 MEASURE_EVERY = 5.0
 # Who somebody is and what is on record are never read from a copy.
 ON_PRIMARY = frozenset(
-    {"sessions.session", "clinic.user", "clinic.auditevent", "clinic.submission"}
+    {
+        "sessions.session",
+        "clinic.user",
+        "clinic.opensession",
+        "clinic.auditevent",
+        "clinic.submission",
+    }
 )
 PLACE = "SELECT pg_current_wal_lsn()"
 BEHIND = (

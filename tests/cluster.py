@@ -21,21 +21,15 @@ import json, django
 django.setup()
 from django.core.management import call_command
 call_command("migrate", interactive=False, verbosity=0)
-from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
-from django.contrib.sessions.backends.db import SessionStore
-from django.utils import timezone
+from django.test import Client
 from tests.factories import make_episode, make_site, make_user
 from clinic.access import Role
 site = make_site()
 lead = make_user(site=site, role=Role.LEAD)
 case = make_episode(by=lead)
-session = SessionStore()
-session[SESSION_KEY] = str(lead.pk)
-session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
-session[HASH_SESSION_KEY] = lead.get_session_auth_hash()
-session["signed_in_at"] = timezone.now().timestamp()
-session.save()
-print(json.dumps({"session": session.session_key, "case": case.pk}))
+client = Client()
+client.force_login(lead)
+print(json.dumps({"session": client.session.session_key, "case": case.pk}))
 """
 
 
