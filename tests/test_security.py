@@ -294,6 +294,20 @@ def test_no_address_on_any_page_holds_what_names_a_person(
     assert seen > 500
 
 
+def test_no_form_could_put_a_passphrase_into_an_address(
+    lead_client: Client, targets: Targets, small_simulation: None
+) -> None:
+    """Where scripts fail, too: a form that asks for one is sent by POST."""
+    seen = 0
+    for name, path in addresses(targets):
+        page = whole(lead_client.get(path))
+        for opening, inside in re.findall(r"<form([^>]*)>(.*?)</form>", page, re.S):
+            if 'type="password"' in inside:
+                seen += 1
+                assert 'method="post"' in opening, name
+    assert seen > 20
+
+
 def test_the_log_holds_no_patient_and_no_passphrase(
     lead_client: Client,
     targets: Targets,

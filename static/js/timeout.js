@@ -83,6 +83,8 @@
       if (said.token) goOn(said.token);
       else refuse(said.error || "The server did not accept this. Sign in on another page of this device, then try again.");
     } catch { refuse("There is no connection. What you entered is still on this page; try again."); }
+    // It stays on the page: the guard against a second tap lets it be sent again.
+    finally { delete form.dataset.sentAt; }
   });
   dialog.querySelector("[data-stay-now]").addEventListener("click", stay);
   dialog.addEventListener("cancel", (event) => {
