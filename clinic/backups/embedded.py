@@ -9,7 +9,7 @@ from django.db import DEFAULT_DB_ALIAS, OperationalError, connection, connection
 from django.db.backends.base.base import BaseDatabaseWrapper
 
 from .header import BackupError
-from .tables import rows_of, sums_of
+from .tables import refuse_other_content, rows_of, sums_of
 
 COMPANIONS = ("-wal", "-shm", "-journal")
 
@@ -54,18 +54,3 @@ def put_in_place(dump: Path, rows: dict[str, int], sums: dict[str, str]) -> None
         Path(f"{place}{ending}").unlink(missing_ok=True)
     dump.chmod(0o600)
     dump.replace(place)
-
-
-def refuse_other_content(
-    db: BaseDatabaseWrapper, rows: dict[str, int], sums: dict[str, str]
-) -> None:
-    """Raise BackupError naming the first table that is not as it was backed up."""
-    found = sums_of(db)
-    if sums == found:
-        return
-    for table in sorted(set(sums) | set(found)):
-        if sums.get(table) != found.get(table):
-            raise BackupError(
-                f"The table {table} is not what was backed up ({rows.get(table, 0)} "
-                "rows then). Do not use this place; take an earlier backup."
-            )

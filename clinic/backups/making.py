@@ -8,12 +8,13 @@ from datetime import datetime
 from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from types import ModuleType
 
 import pyrage
 from django.conf import settings
-from django.db import connection
 from pyrage import x25519
 
+from ..installation import is_embedded
 from . import embedded, served
 from .file import ENDING, Summed, backups_in, write_backup
 from .header import BackupError, Header, new_header
@@ -24,6 +25,11 @@ DAYS_KEPT = 14
 WEEKS_KEPT = 8
 
 
+def engine() -> ModuleType:
+    """Return how this installation's kind of database is copied and put in place."""
+    return embedded if is_embedded() else served
+
+
 def make_backup(folder: Path) -> tuple[Path, Header]:
     """Write one backup of the whole database into a folder and read it back.
 
@@ -32,8 +38,7 @@ def make_backup(folder: Path) -> tuple[Path, Header]:
     if not folder.is_dir():
         raise BackupError(f"There is no folder {folder}. Make it first.")
     keys = public_halves()
-    engine = embedded if connection.vendor == "sqlite" else served
-    with working_folder() as work, engine.snapshot(work) as (dump, rows, sums):
+    with working_folder() as work, engine().snapshot(work) as (dump, rows, sums):
         header = new_header(rows)
         packed = pack(work, dump, header, sums)
         path = folder / f"trochlea-{header.moment:%Y%m%dT%H%M%SZ}{ENDING}"
@@ -46,8 +51,7 @@ def make_backup(folder: Path) -> tuple[Path, Header]:
 @contextmanager
 def working_folder() -> Iterator[Path]:
     """Give a private folder beside the embedded database, else the system's own."""
-    is_embedded = connection.vendor == "sqlite"
-    beside = Path(settings.DATA_DIR) if is_embedded else None
+    beside = Path(settings.DATA_DIR) if is_embedded() else None
     with TemporaryDirectory(prefix="backup-", dir=beside) as name:
         yield Path(name)
 

@@ -8,7 +8,6 @@ import pyrage
 from django.db import connection
 from pyrage import x25519
 
-from . import embedded, served
 from .file import Sealed, check_sum
 from .header import (
     BackupError,
@@ -17,7 +16,7 @@ from .header import (
     refuse_other_database,
     refuse_other_edition,
 )
-from .making import working_folder
+from .making import engine, working_folder
 from .tables import tables
 
 
@@ -39,14 +38,12 @@ def refuse_full_place() -> None:
         )
 
 
-def restore_backup(path: Path, secret: x25519.Identity) -> None:
-    """Unseal, unpack, compare and put in place; raises BackupError with the reason."""
-    header = checked(path)
+def restore_backup(path: Path, header: Header, secret: x25519.Identity) -> None:
+    """Unseal a checked backup, unpack, compare and put in place; raises BackupError."""
     refuse_full_place()
-    engine = embedded if connection.vendor == "sqlite" else served
     with working_folder() as work:
         dump, sums = unsealed(path, secret, work, header)
-        engine.put_in_place(dump, header.rows, sums)
+        engine().put_in_place(dump, header.rows, sums)
 
 
 def unsealed(

@@ -10,9 +10,8 @@ from pathlib import Path
 
 from django.db import connection, transaction
 
-from .embedded import refuse_other_content
 from .header import BackupError
-from .tables import rows_of, sums_of
+from .tables import refuse_other_content, rows_of, sums_of
 
 # The snapshot waits while the dump is written, longer than a page may.
 PATIENT = (

@@ -4,6 +4,8 @@ import hashlib
 
 from django.db.backends.base.base import BaseDatabaseWrapper
 
+from .header import BackupError
+
 CHUNK = 2000
 
 
@@ -24,6 +26,21 @@ def sums_of(db: BaseDatabaseWrapper) -> dict[str, str]:
     Streams, and is equal for equal rows in two databases of one kind.
     """
     return {table: _sum(db, table) for table in tables(db)}
+
+
+def refuse_other_content(
+    db: BaseDatabaseWrapper, rows: dict[str, int], sums: dict[str, str]
+) -> None:
+    """Raise BackupError naming the first table that is not as it was backed up."""
+    found = sums_of(db)
+    if sums == found:
+        return
+    for table in sorted(set(sums) | set(found)):
+        if sums.get(table) != found.get(table):
+            raise BackupError(
+                f"The table {table} is not what was backed up ({rows.get(table, 0)} "
+                "rows then). Do not use this place; take an earlier backup."
+            )
 
 
 def tables(db: BaseDatabaseWrapper) -> list[str]:

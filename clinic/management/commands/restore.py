@@ -39,7 +39,7 @@ class Command(BaseCommand):
         try:
             header = checked(file)
             refuse_full_place()
-            restore_backup(file, self._key(key_file))
+            restore_backup(file, header, self._key(key_file))
         except BackupError as error:
             raise CommandError(f"Nothing was restored. {error}") from error
         self.stdout.write(

@@ -13,16 +13,15 @@ import pytest
 from django.db import connection
 from pytest import MonkeyPatch
 
-from clinic.backups import embedded, served
+from clinic.backups import served
 from clinic.backups.keys import new_pair
-from clinic.backups.making import make_backup
+from clinic.backups.making import engine, make_backup
 from clinic.backups.tables import rows_of, sums_of
 from clinic.models import ContactAttempt, User
 from tests.factories import make_akps, make_episode, make_visit
 from tests.test_architecture import ROOT
 
 pytestmark = pytest.mark.django_db(transaction=True)
-ENGINE = embedded if connection.vendor == "sqlite" else served
 
 
 @pytest.fixture
@@ -107,7 +106,7 @@ def test_nothing_changes_on_the_way(
     """Compared from outside: a backup of the restored place has the same sums."""
     make_visit(episode=make_episode(by=clinician), on=date(2026, 1, 8))
     before = (rows_of(connection), sums_of(connection))
-    with ENGINE.snapshot(tmp_path) as (_, rows, sums):
+    with engine().snapshot(tmp_path) as (_, rows, sums):
         assert (rows, sums) == before
     path, _ = make_backup(tmp_path)
     code, said = run(place, "restore", str(path), key=secret)
