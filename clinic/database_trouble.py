@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from django.db import Error, InterfaceError, OperationalError, connection
 
+# When to ask again (project assumption).
+RETRY_SECONDS = 10
 TELL = "Tell whoever looks after this installation."
 
 

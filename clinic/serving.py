@@ -10,8 +10,9 @@ from importlib.util import find_spec
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import CommandError
-from django.db import connection, connections
-from django.db.migrations.executor import MigrationExecutor
+from django.db import connections
+
+from .editions import is_up_to_date
 
 HOST = "127.0.0.1"
 PORT = 8000
@@ -45,8 +46,7 @@ def refuse_other_hosts() -> None:
 
 def refuse_old_tables() -> None:
     """Refuse a database whose tables are older than the program."""
-    executor = MigrationExecutor(connection)
-    if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+    if not is_up_to_date():
         raise CommandError(
             "The tables are older than this version. Make a backup first (manage.py "
             "backup FOLDER), then run: manage.py migrate"

@@ -6,7 +6,8 @@ from datetime import UTC, datetime
 from typing import Any
 
 from django.db import connection
-from django.db.migrations.loader import MigrationLoader
+
+from ..editions import applied, known
 
 FORMAT = 1  # rises when the file is laid out otherwise
 KINDS = {"sqlite": "SQLite", "postgresql": "PostgreSQL"}
@@ -61,18 +62,6 @@ def read_header(line: bytes) -> Header:
             f"edition reads the way {FORMAT}. Restore it with the edition that made it."
         )
     return header
-
-
-def applied() -> set[str]:
-    """Return the migrations that the database went through, as app.name."""
-    loader = MigrationLoader(connection)
-    return {f"{app}.{name}" for app, name in loader.applied_migrations}
-
-
-def known() -> set[str]:
-    """Return the migrations that this edition of the program comes with."""
-    loader = MigrationLoader(None)
-    return {f"{app}.{name}" for app, name in loader.disk_migrations}
 
 
 def refuse_other_edition(header: Header) -> None:

@@ -7,9 +7,7 @@ from django.shortcuts import render
 from django.template.loader import render_to_string
 
 from ..cases import NotYourCase
-from ..database_trouble import trouble_of
-
-RETRY_SECONDS = 10
+from ..database_trouble import RETRY_SECONDS, trouble_of
 
 
 def stale_page(request: HttpRequest, reason: str = "") -> HttpResponse:

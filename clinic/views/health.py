@@ -1,18 +1,15 @@
 """Two addresses for whoever watches the installation; they say nothing else."""
 
-from functools import cache
-
-from django.db import DatabaseError, connection
-from django.db.migrations.loader import MigrationLoader
-from django.db.migrations.recorder import MigrationRecorder
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from ..access import public
+from ..database_trouble import RETRY_SECONDS
+from ..editions import is_up_to_date
 
 PLAIN = "text/plain"
-RETRY_SECONDS = 10
 
 
 @public("whoever watches the process has no account; it says one word")
@@ -36,16 +33,8 @@ def ready(request: HttpRequest) -> HttpResponse:
 
 
 def is_ready() -> bool:
-    """Whether every migration of this version has been applied."""
+    """Whether the database answers, and every migration has been applied."""
     try:
-        applied = MigrationRecorder(connection).applied_migrations()
+        return is_up_to_date()
     except DatabaseError:
         return False
-    return latest_migrations() <= set(applied)
-
-
-@cache
-def latest_migrations() -> frozenset[tuple[str, str]]:
-    """Return the last migration of each app; a process has one version."""
-    graph = MigrationLoader(None).graph
-    return frozenset(graph.leaf_nodes())

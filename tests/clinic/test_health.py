@@ -11,11 +11,11 @@ from django.core.exceptions import ImproperlyConfigured
 from django.db import InterfaceError, OperationalError, connection
 from django.test import Client
 
+from clinic import editions
 from clinic.database_trouble import AWAY, BUSY, trouble_of
 from clinic.environment import number
 from clinic.replica import ReplicaRouter
 from clinic.server_database import pooled, replica_of
-from clinic.views import health
 from tests.cluster import serve
 
 
@@ -39,8 +39,8 @@ def test_not_ready_on_older_tables(
     client: Client, db: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The traffic waits until the migration has run."""
-    newer = frozenset({("clinic", "9999_not_yet")})
-    monkeypatch.setattr(health, "latest_migrations", lambda: newer)
+    newer = frozenset({"clinic.9999_not_yet"})
+    monkeypatch.setattr(editions, "known", lambda: newer)
     answer = client.get("/ready/")
     assert (answer.status_code, answer.content) == (503, b"not ready\n")
     assert answer["Retry-After"] == "10"

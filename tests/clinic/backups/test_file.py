@@ -16,13 +16,12 @@ from clinic.backups.header import (
     FORMAT,
     BackupError,
     Header,
-    applied,
-    known,
     refuse_other_database,
     refuse_other_edition,
 )
 from clinic.backups.keys import kept_file, new_pair, public_halves, secret_half
 from clinic.backups.making import WEEKS_KEPT, remove_old, to_keep
+from clinic.editions import applied, known
 
 NOON = datetime(2026, 6, 1, 12, tzinfo=UTC)
 SEALED = bytes(range(256)) * 3
