@@ -1,11 +1,8 @@
 """The page that asks for the passphrase of whoever is signed in, once more."""
 
-from typing import Any
-
 from django.contrib.auth import logout
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
 
 from .. import audit
@@ -16,7 +13,7 @@ from ..held import never_held
 from ..middleware import open_before_set_up
 from ..models import AuditEvent
 from ..posting import posted
-from .entering_code import first_page
+from .entering_code import first_page, own_page
 
 # Project assumption: whoever guesses at an unlocked tablet is signed out after this.
 MOST_ATTEMPTS = 5
@@ -29,7 +26,8 @@ FAILED = "passphrase_attempts_failed"
 @sensitive_post_parameters("passphrase")
 def confirm_passphrase(request: HttpRequest) -> HttpResponse:
     """Ask for the passphrase again, then go on to the page it was asked for."""
-    after = own_address(request)
+    wanted = request.POST.get("next") or request.GET.get("next") or ""
+    after = own_page(request.user, wanted)
     form = ConfirmForm(posted(request), person=request.user)
     if form.is_valid():
         AuditEvent.objects.record(audit.PASSPHRASE_CONFIRMED, by=form.person)
@@ -57,12 +55,3 @@ def failed_too_often(request: HttpRequest) -> bool:
     count = request.session.get(FAILED, 0) + 1
     request.session[FAILED] = count
     return bool(count >= MOST_ATTEMPTS)
-
-
-def own_address(request: HttpRequest) -> str:
-    """Return where to go on; an address outside of this installation is dropped."""
-    wanted: Any = request.POST.get("next") or request.GET.get("next") or ""
-    is_own = wanted.startswith("/") and url_has_allowed_host_and_scheme(
-        wanted, allowed_hosts=None
-    )
-    return wanted if is_own else first_page(request.user)

@@ -53,7 +53,7 @@ def enter_code(request: HttpRequest) -> HttpResponse:
     held, target = request.POST.get("held", ""), request.POST.get("next", "")
     if form.is_valid() and (way := open_with(request, person, form)):
         let_in(request, person, way=way, has_code=True)
-        return go_on(request, held=held, target=own_page(request, person, target))
+        return go_on(request, held=held, target=own_page(person, target))
     status = 422 if form.is_bound else 200
     return show_code_page(request, form, held=held, next_page=target, status=status)
 
@@ -68,10 +68,14 @@ def open_with(request: HttpRequest, person: User, form: CodeForm) -> str | None:
     return None
 
 
-def own_page(request: HttpRequest, person: User, target: str) -> str:
-    """Return the way back if it leads into this installation, else the first page."""
-    is_own = target.startswith("/") and url_has_allowed_host_and_scheme(
-        target, allowed_hosts={request.get_host()}, require_https=request.is_secure()
+def own_page(person: Any, wanted: str) -> str:
+    """Return a path of this installation, or the first page where it is none.
+
+    Everybody who opens the bare address is sent to sign in from there, also those who
+    have no caseload: that path stands for their own first page.
+    """
+    is_own = wanted.startswith("/") and url_has_allowed_host_and_scheme(
+        wanted, allowed_hosts=None
     )
-    is_default = target == resolve_url(settings.LOGIN_REDIRECT_URL)
-    return target if is_own and not is_default else first_page(person)
+    is_default = wanted == resolve_url(settings.LOGIN_REDIRECT_URL)
+    return wanted if is_own and not is_default else first_page(person)
