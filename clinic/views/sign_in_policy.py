@@ -38,8 +38,8 @@ def sign_in_policy(request: AppRequest) -> HttpResponse:
 @transaction.atomic
 def keep_policy(request: AppRequest, chosen: dict[str, Any]) -> None:
     """Store the policy with what it was before; raises StaleEdit."""
-    before = policy_of(request.user).values
     row = site_row(SignInPolicy, request.user.site, posted_version(request))
+    before = row.values
     row.second_step_roles = sorted(chosen["roles"])
     row.grace_days = chosen["grace_days"]
     row.save()
