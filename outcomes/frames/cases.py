@@ -60,4 +60,5 @@ def read_cases(episodes: EpisodeQuerySet) -> pd.DataFrame:
 
 def duration_of(months: pd.Series) -> pd.Series:
     """Return the band of each symptom duration in months."""
-    return months.map(duration_band).astype("str")
+    bands = {each: duration_band(each) for each in months.unique().tolist()}
+    return months.map(bands).astype("str")
